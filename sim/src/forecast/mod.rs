@@ -1,0 +1,3 @@
+//! Many drops under doubt, counted.
+
+pub mod result;

@@ -1,0 +1,251 @@
+//! The forecast as plain data, in the shape of its JSON (assets/forecast.schema.json).
+
+use serde::Serialize;
+
+/// A forecast of one scene.
+#[derive(Clone, Debug, Serialize)]
+pub struct Forecast {
+    /// Version of this layout.
+    pub version: u32,
+    /// The scene's name.
+    pub scene: String,
+    /// SHA-256 of the scene as read, hex.
+    pub scene_hash: String,
+    /// Which ground law made every number: `soil N` or `rigid N`.
+    pub law: String,
+    /// Seed of all draws.
+    pub seed: u64,
+    /// Drops asked for per cut, on the ground as told.
+    pub drops: u32,
+    /// Confidence of `low` and `high`.
+    pub confidence: f64,
+    /// The whole job with one shared ground.
+    pub job: Job,
+    /// Each cut.
+    pub cuts: Vec<CutForecast>,
+    /// True when the run was interrupted and counts are partial.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub partial: bool,
+}
+
+/// The whole job.
+#[derive(Clone, Debug, Serialize)]
+pub struct Job {
+    /// Per target, the share of shared-ground jobs in which any cut reached it.
+    pub targets: Vec<JobTarget>,
+}
+
+/// A share with its interval.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Interval {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// One target over the whole job.
+#[derive(Clone, Debug, Serialize)]
+pub struct JobTarget {
+    /// Target id.
+    pub id: String,
+    /// Share of jobs in which any cut reached.
+    pub share: f64,
+    /// Lower Clopper–Pearson bound.
+    pub low: f64,
+    /// Upper Clopper–Pearson bound.
+    pub high: f64,
+    /// Least and greatest share among the grounds.
+    pub over_grounds: Interval,
+}
+
+/// The piece of a cut.
+#[derive(Clone, Debug, Serialize)]
+pub struct PieceSummary {
+    /// Length, m.
+    pub length_m: f64,
+    /// Mass, kg.
+    pub mass_kg: f64,
+    /// Diameter at the butt, m.
+    pub butt_diameter_m: f64,
+    /// Diameter at the top, m.
+    pub top_diameter_m: f64,
+    /// Height of its butt over the stump, m.
+    pub from_height_m: f64,
+}
+
+/// Counts by mode.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Modes {
+    /// Stayed.
+    pub stayed: u32,
+    /// Slid.
+    pub slid: u32,
+    /// Rolled.
+    pub rolled: u32,
+    /// Tumbled, end over end.
+    pub tumbled: u32,
+}
+
+/// Mean shares of the path.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Parts {
+    /// Slid.
+    pub slid: f64,
+    /// Rolled.
+    pub rolled: f64,
+    /// Tumbled.
+    pub tumbled: f64,
+}
+
+/// Drops that did not come to rest on known ground in time.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Unfinished {
+    /// Left the known terrain.
+    pub left_terrain: u32,
+    /// Time ran out.
+    pub out_of_time: u32,
+}
+
+/// What resting pieces rest on.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct RestsOnCounts {
+    /// The ground alone.
+    pub ground: u32,
+    /// A structure.
+    pub structure: u32,
+    /// A tree.
+    pub tree: u32,
+    /// A line.
+    pub line: u32,
+}
+
+/// Percentiles of a distance; null where unfinished drops touch them.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Percentiles {
+    /// Median.
+    pub p50: Option<f64>,
+    /// 90th percentile.
+    pub p90: Option<f64>,
+    /// Greatest.
+    pub max: Option<f64>,
+}
+
+/// Percentiles with the 10th.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Percentiles4 {
+    /// 10th percentile.
+    pub p10: Option<f64>,
+    /// Median.
+    pub p50: Option<f64>,
+    /// 90th percentile.
+    pub p90: Option<f64>,
+    /// Greatest.
+    pub max: Option<f64>,
+}
+
+/// Counts of hold.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct HoldCounts {
+    /// Firm.
+    pub firm: u32,
+    /// Marginal.
+    pub marginal: u32,
+    /// Held by something solid alone.
+    pub by_aid_only: u32,
+}
+
+/// One target of one cut.
+#[derive(Clone, Debug, Serialize)]
+pub struct TargetForecast {
+    /// Target id.
+    pub id: String,
+    /// Drops that touched it.
+    pub reached: u32,
+    /// Drops lost before it could be told.
+    pub unknown: u32,
+    /// reached / drops.
+    pub share: f64,
+    /// Lower Clopper–Pearson bound of reached.
+    pub low: f64,
+    /// Upper Clopper–Pearson bound of reached + unknown.
+    pub high: f64,
+    /// Least and greatest share over the grounds.
+    pub over_grounds: Interval,
+    /// Energy at touch, J; null when nothing reached or the target is a person.
+    pub energy_j: Option<Percentiles>,
+    /// Least gap over drops that did not reach, m.
+    pub nearest_miss_m: Option<f64>,
+}
+
+/// One ground of the outer doubt.
+#[derive(Clone, Debug, Serialize)]
+pub struct GroundRow {
+    /// Index of the outer draw.
+    pub id: u32,
+    /// What was drawn: input path and value in SI.
+    pub inputs: std::collections::BTreeMap<String, f64>,
+    /// Drops on this ground.
+    pub drops: u32,
+    /// Per target.
+    pub targets: Vec<GroundTarget>,
+}
+
+/// One target on one ground.
+#[derive(Clone, Debug, Serialize)]
+pub struct GroundTarget {
+    /// Target id.
+    pub id: String,
+    /// Drops that touched it.
+    pub reached: u32,
+    /// Drops lost before it could be told.
+    pub unknown: u32,
+}
+
+/// How far one input moves one answer.
+#[derive(Clone, Debug, Serialize)]
+pub struct HangsOn {
+    /// Input path.
+    pub input: String,
+    /// Target id.
+    pub target: String,
+    /// Share where the input is low.
+    pub share_low: f64,
+    /// Share where the input is high.
+    pub share_high: f64,
+}
+
+/// One cut.
+#[derive(Clone, Debug, Serialize)]
+pub struct CutForecast {
+    /// Cut id.
+    pub id: String,
+    /// The piece.
+    pub piece: PieceSummary,
+    /// Drops in which the piece did not leave the spar.
+    pub sat_back: u32,
+    /// Counts by mode; sat_back + modes = drops.
+    pub modes: Modes,
+    /// Mean shares of the path.
+    pub parts: Parts,
+    /// Drops that did not come to rest.
+    pub unfinished: Unfinished,
+    /// What resting pieces rest on.
+    pub rests_on: RestsOnCounts,
+    /// Rollout, m; null where unfinished drops touch the percentile.
+    pub rollout_m: Percentiles4,
+    /// Rollout with unfinished drops counted at the distance they had, m.
+    pub rollout_at_least_m: Percentiles4,
+    /// Turns end over end.
+    pub turns: Percentiles,
+    /// Height over ground after first touch, m.
+    pub height_over_ground_m: Percentiles,
+    /// How firmly resting pieces rest.
+    pub hold: HoldCounts,
+    /// Per target.
+    pub targets: Vec<TargetForecast>,
+    /// Per outer draw.
+    pub grounds: Vec<GroundRow>,
+    /// What the answer hangs on, most first.
+    pub hangs_on: Vec<HangsOn>,
+}

@@ -1,0 +1,1 @@
+//! Units at files and flags: what a user types and reads.

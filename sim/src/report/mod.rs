@@ -1,0 +1,1 @@
+//! Forecasts as text, JSON and pictures; runs no physics.

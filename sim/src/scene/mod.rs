@@ -1,0 +1,1 @@
+//! The scene file: what a user writes, checked.

@@ -1,0 +1,123 @@
+//! The site, ready to simulate: terrain, one draw of the ground, and everything that stands.
+
+use std::sync::Arc;
+
+use glam::{DQuat, DVec2, DVec3};
+
+use crate::{ground::Ground, motion::Motion, terrain::Terrain, tree::Piece};
+
+/// A convex solid in the world frame.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// A box: centre, attitude, half extents.
+    Cuboid {
+        /// Centre, m.
+        centre_m: DVec3,
+        /// Attitude.
+        attitude: DQuat,
+        /// Half extents, m.
+        half_m: DVec3,
+    },
+    /// All points within `radius_m` of the segment.
+    Capsule {
+        /// One end of the axis, m.
+        from_m: DVec3,
+        /// Other end of the axis, m.
+        to_m: DVec3,
+        /// Radius, m.
+        radius_m: f64,
+    },
+    /// The convex hull of points: a roof, a wall over a footprint.
+    Hull {
+        /// The points, m.
+        points_m: Vec<DVec3>,
+    },
+}
+
+/// What a body is, in the scene's words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BodyKind {
+    /// A building or wall.
+    Structure,
+    /// A tree that stays.
+    KeepTree,
+    /// A person or a vehicle, on the ground.
+    Person,
+    /// A vehicle.
+    Vehicle,
+    /// A road or path: a surface that must not be entered.
+    Path,
+    /// An overhead wire.
+    Wire,
+    /// The climber on the spar.
+    Climber,
+    /// The climber's line.
+    ClimberLine,
+    /// The feller at the stump.
+    Feller,
+    /// A log across the bank to stop pieces.
+    BarrierLog,
+    /// A stump.
+    Stump,
+    /// The rest of the tree under the cut.
+    Spar,
+}
+
+/// How a body answers a touch.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// Solid and immovable.
+    Fixed,
+    /// Touches are noted; motion is not altered (people, wires, paths).
+    Noted,
+    /// Solid and free to move: a log that is not held.
+    Free {
+        /// The body that moves; its rounds replace `shapes`.
+        piece: Box<Piece>,
+        /// Where it lies.
+        motion: Motion,
+    },
+}
+
+/// Something that stands or lies on the site.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Body {
+    /// Stable id from the scene.
+    pub id: String,
+    /// What it is.
+    pub kind: BodyKind,
+    /// It is a target: it must not be touched.
+    pub is_target: bool,
+    /// How it answers a touch.
+    pub answer: Answer,
+    /// Its convex solids (empty for a free body).
+    pub shapes: Vec<Shape>,
+}
+
+/// Ground inside a closed outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Patch {
+    /// Stable id from the scene.
+    pub id: String,
+    /// Corners in order, m.
+    pub outline_m: Vec<DVec2>,
+    /// The draw of its ground.
+    pub ground: Ground,
+}
+
+/// Terrain, ground and bodies, ready to simulate.
+#[derive(Clone, Debug)]
+pub struct Site {
+    /// Heights.
+    pub terrain: Arc<Terrain>,
+    /// Ground where no patch says otherwise.
+    pub ground: Ground,
+    /// Patches; a later one wins.
+    pub patches: Vec<Patch>,
+    /// Everything solid or noted.
+    pub bodies: Vec<Body>,
+    /// Key of the roughness of this drop: same key, same bumps.
+    pub roughness_key: u64,
+    /// Where the stump stands, m.
+    pub stump_m: DVec3,
+}

@@ -1,0 +1,1 @@
+//! The ground's reaction on a piece.

@@ -1,0 +1,1 @@
+//! Species: green density and strength.

@@ -1,0 +1,2 @@
+//! The hillside in 3D.
+fn main() {}
