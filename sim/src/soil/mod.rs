@@ -1,1 +1,9 @@
 //! The ground's reaction on a piece.
+
+pub mod bed;
+pub mod contact;
+pub mod kick;
+pub mod law;
+pub mod rough;
+#[doc(hidden)]
+pub mod testing;
