@@ -8,7 +8,7 @@
 //! geometry from the step's start instead, energy grows by about half a step's phase in each
 //! contact.
 //!
-//! How long a step may be is judged at the nodes: about twenty steps across the penetration that
+//! How long a step may be is judged at the nodes: about two dozen steps across the penetration that
 //! would stop the fastest closing node, and no node may end a step deeper than that by which it
 //! was not yet seen. Known answers: `verif_flight_is_a_parabola` and the rebound tests.
 
@@ -47,7 +47,7 @@ pub struct Pace {
 impl Default for Pace {
     fn default() -> Self {
         Self {
-            steps_across: 20.0,
+            steps_across: 24.0,
             longest_touching_s: 2e-3,
             longest_flight_s: 0.1,
             shortest_s: 2e-5,
@@ -219,8 +219,9 @@ impl<'a> Mover<'a> {
             let velocity = twist.linear_m_s + twist.angular_rad_s.cross(node.arm_m);
             let closing = -velocity.dot(node.normal);
             if node.depth_m > 0.0 {
-                if hardest.is_none_or(|(most, _)| closing > most) {
-                    hardest = Some((closing, *node));
+                // Leaving matters as much as closing: what is given back is given back there.
+                if hardest.is_none_or(|(most, _)| closing.abs() > most) {
+                    hardest = Some((closing.abs(), *node));
                 }
                 continue;
             }

@@ -48,7 +48,7 @@ pub struct Exactness {
 
 impl Default for Exactness {
     fn default() -> Self {
-        Self { smoothing_m_s: 5e-6, most_sweeps: 12, share: 1e-3, fast_m_s: 0.5 }
+        Self { smoothing_m_s: 5e-6, most_sweeps: 12, share: 1e-4, fast_m_s: 0.5 }
     }
 }
 
@@ -107,6 +107,7 @@ pub struct Kicked {
 }
 
 /// Solves one step for a body under `force_n` and `torque_n_m` besides the ground.
+#[expect(clippy::too_many_arguments, reason = "each is one symbol of the balance above")]
 #[must_use]
 pub fn kick(
     quads: &[Quad],
@@ -148,6 +149,9 @@ pub fn kick(
             ledger.last_return_w = sums.returned_w;
         }
         let small = change < exactness.smoothing_m_s.max(exactness.share * size);
+        if small && size < SLOW_M_S || sweeps == JUMP_AT || sweeps == exactness.most_sweeps {
+            twist = escape(quads, inertia, momentum, spin, dt_s, exactness, cover, twist);
+        }
         let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s && change < 0.1 * size;
         if small || fast {
             settled = true;
@@ -155,6 +159,64 @@ pub fn kick(
         }
     }
     Kicked { twist, fastest_m_s: fastest, sweeps, settled }
+}
+
+/// Below this speed a twist that has stopped changing may still be one that has yet to leave, m/s.
+const SLOW_M_S: f64 = 0.05;
+/// Momentum left over, as a share of gravity's over the step, above which leaving is tried.
+const LEFT_OVER: f64 = 0.02;
+
+/// Leaving is tried once at this sweep, too.
+const JUMP_AT: u32 = 4;
+/// Jumps tried before staying: the first leaves the smoothed part of the law, the next lands.
+const JUMPS: u32 = 3;
+
+/// Leaves a standstill that the balance does not hold.
+///
+/// Sweeps leave a velocity near zero only by the factor (1+e²)/(1−e²) each, so a piece about to
+/// rebound, or to break loose, would stay for many steps. Where the balance at the twist found
+/// leaves momentum over, the twist that momentum alone would give is tried, a few times over, and
+/// taken if it leaves less than a tenth as much.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the pieces of one balance; a struct would live here only"
+)]
+fn escape(
+    quads: &[Quad],
+    inertia: &Inertia,
+    momentum: DVec3,
+    spin: DVec3,
+    dt_s: f64,
+    exactness: &Exactness,
+    cover: f64,
+    twist: Twist,
+) -> Twist {
+    let reach = arm_scale(quads);
+    let inverse = inertia.tensor_kg_m2.inverse();
+    let left_over = |twist: &Twist| {
+        let sums = sum(quads, twist, exactness.smoothing_m_s, cover);
+        let (force, torque) = sums.balance(inertia, twist, momentum, spin, dt_s);
+        let jump = Twist { linear_m_s: force / inertia.mass_kg, angular_rad_s: inverse * torque };
+        let size = jump.linear_m_s.length() + jump.angular_rad_s.length() * reach;
+        (jump, size, sums)
+    };
+    let (mut jump, size, _) = left_over(&twist);
+    if size < LEFT_OVER * crate::GRAVITY_M_S2 * dt_s {
+        return twist;
+    }
+    let mut tried = twist;
+    for _ in 0..JUMPS {
+        tried = Twist {
+            linear_m_s: tried.linear_m_s - jump.linear_m_s,
+            angular_rad_s: tried.angular_rad_s - jump.angular_rad_s,
+        };
+        let (next, size_there, sums) = left_over(&tried);
+        if size_there < 0.1 * size {
+            return solve(&sums, inertia, momentum, spin, dt_s);
+        }
+        jump = next;
+    }
+    twist
 }
 
 /// How far elements are from the centre of mass, m: turns spin into speed.
@@ -273,7 +335,43 @@ fn sum(quads: &[Quad], twist: &Twist, smoothing: f64, cover: f64) -> Sums {
     }
 }
 
+impl Sums {
+    /// The left side of the balance less its right side at a twist: momentum (N s) and angular
+    /// momentum (N m s) left over.
+    fn balance(
+        &self,
+        inertia: &Inertia,
+        twist: &Twist,
+        momentum: DVec3,
+        spin: DVec3,
+        dt_s: f64,
+    ) -> (DVec3, DVec3) {
+        let (a, b) = system(self, inertia, momentum, spin, dt_s);
+        let (v, w) = (twist.linear_m_s, twist.angular_rad_s);
+        let x = Vector6::new(v.x, v.y, v.z, w.x, w.y, w.z);
+        let lower = |row: usize, col: usize| if row >= col { a[(row, col)] } else { a[(col, row)] };
+        let r: [f64; 6] = std::array::from_fn(|row| {
+            (0..6).map(|col| lower(row, col) * x[col]).sum::<f64>() - b[row]
+        });
+        (DVec3::new(r[0], r[1], r[2]), DVec3::new(r[3], r[4], r[5]))
+    }
+}
+
 fn solve(sums: &Sums, inertia: &Inertia, momentum: DVec3, spin: DVec3, dt_s: f64) -> Twist {
+    let (a, b) = system(sums, inertia, momentum, spin, dt_s);
+    // The matrix is positive definite because M is; Cholesky reads the lower triangle only.
+    let x = a.cholesky().map_or_else(Vector6::zeros, |c| c.solve(&b));
+    Twist { linear_m_s: DVec3::new(x[0], x[1], x[2]), angular_rad_s: DVec3::new(x[3], x[4], x[5]) }
+}
+
+/// The matrix (lower triangle) and right side of the balance.
+fn system(
+    sums: &Sums,
+    inertia: &Inertia,
+    momentum: DVec3,
+    spin: DVec3,
+    dt_s: f64,
+) -> (Matrix6<f64>, Vector6<f64>) {
     let mut a = Matrix6::<f64>::zeros();
     let mut k = 0;
     for row in 0..6 {
@@ -310,7 +408,5 @@ fn solve(sums: &Sums, inertia: &Inertia, momentum: DVec3, spin: DVec3, dt_s: f64
         spin.y - dt_s * sums.load[4],
         spin.z - dt_s * sums.load[5],
     );
-    // The matrix is positive definite because M is; Cholesky reads the lower triangle only.
-    let x = a.cholesky().map_or_else(Vector6::zeros, |c| c.solve(&b));
-    Twist { linear_m_s: DVec3::new(x[0], x[1], x[2]), angular_rad_s: DVec3::new(x[3], x[4], x[5]) }
+    (a, b)
 }

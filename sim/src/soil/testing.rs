@@ -94,10 +94,11 @@ pub fn log(length_m: f64, diameter_m: f64) -> Piece {
     }
 }
 
-/// A site that is a plane falling toward +x, 400 m across, with nothing on it.
+/// A site that is a plane falling toward +x, 400 m across, with nothing on it: one cell, so that
+/// no rounding of heights roughens it.
 #[must_use]
 pub fn bank(slope_rad: f64, ground: Ground) -> Site {
-    bank_of_cells(slope_rad, ground, 1.0)
+    bank_of_cells(slope_rad, ground, 400.0)
 }
 
 /// The same with another cell size, m.
