@@ -22,6 +22,14 @@ use crate::{
     wood::Species,
 };
 
+/// Turn at which a hinge's fibres break in bending, least and most, rad: a thick hinge of short
+/// fibre early, a thin one of long fibre late. No source is known; ours.
+pub const BREAK_ANGLE_RANGE_RAD: [f64; 2] = [15_f64.to_radians(), 60_f64.to_radians()];
+/// Turn on the closed face that tears a hinge still whole, least and most, rad. Ours.
+pub const TEAR_ANGLE_RANGE_RAD: [f64; 2] = [0.0, 8_f64.to_radians()];
+/// Friction of fresh cut wood on wood, least and most. From memory.
+pub const FRICTION_RANGE: [f64; 2] = [0.4, 0.6];
+
 /// The moment a piece is free.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Launch {
@@ -54,7 +62,7 @@ pub struct Stand<'a> {
     pub attitude: DQuat,
     /// Radius of the stem at the cut, m.
     pub cut_radius_m: f64,
-    /// Coulomb friction of wood on wood, fresh cut: 0.4–0.6 (from memory).
+    /// Coulomb friction of wood on wood, fresh cut ([`FRICTION_RANGE`]).
     pub friction: f64,
     /// Force of the wind on the section, at its centre, world, N.
     pub wind_n: DVec3,
@@ -67,7 +75,7 @@ pub struct Push {
     pub force_n: f64,
     /// Height of the hand over the cut, along the stem, m.
     pub height_m: f64,
-    /// Way of the hand, m.
+    /// Level way of the hand, m.
     pub travel_m: f64,
 }
 
@@ -93,9 +101,9 @@ pub struct HingeSpec {
     /// Where in its range the hinge's moment lies: −1 first yield C_par·w·t²/6, 0 central
     /// MOR·w·t²/6, 1 upper bound MOR·w·t²/4 (the upper bound and the mixing are ours).
     pub moment_factor: f64,
-    /// Turn at which the hinge's fibres break in bending, rad. No source is known; ours.
+    /// Turn at which the hinge's fibres break in bending, rad ([`BREAK_ANGLE_RANGE_RAD`]).
     pub break_angle_rad: f64,
-    /// Turn on the closed face that tears a hinge still whole, rad. Ours.
+    /// Turn on the closed face that tears a hinge still whole, rad ([`TEAR_ANGLE_RANGE_RAD`]).
     pub tear_angle_rad: f64,
     /// Push, if any.
     pub push: Push,
@@ -310,3 +318,7 @@ pub fn describe(stand: &Stand, how: &Method) -> Balance {
         side_angle_rad: plane.side_angle_rad,
     }
 }
+
+#[cfg(test)]
+#[path = "release_tests.rs"]
+mod tests;

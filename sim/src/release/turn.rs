@@ -22,6 +22,8 @@
 //! 1 ms, steps cut at each event. Known answers: `verif_falling_rod`,
 //! `verif_closure_keeps_angular_momentum_about_the_lip`, `verif_rod_slips_where_the_ratio_says`.
 
+use std::f64::consts::FRAC_PI_2;
+
 use glam::DVec2;
 
 use super::{
@@ -94,7 +96,7 @@ pub struct Task {
     pub push_n: f64,
     /// Where the hand pushes at the start, m.
     pub push_at_m: DVec2,
-    /// Way of the hand, m.
+    /// Way of the hand, forward, m.
     pub push_travel_m: f64,
     /// Weight and wind, N.
     pub steady_n: DVec2,
@@ -261,7 +263,7 @@ impl<'a> Walk<'a> {
     /// What of the events has come.
     fn why(&self, s: &State, edge: DVec2, from: &State) -> Option<Why> {
         let task = self.task;
-        if self.pushing && s[2] * task.push_at_m.distance(task.pivot_m) >= task.push_travel_m {
+        if self.pushing && self.hand_way_m(s) >= task.push_travel_m {
             return Some(Why::PushOver);
         }
         if let Touch::Hinged(until_rad) = self.touch
@@ -269,9 +271,13 @@ impl<'a> Walk<'a> {
         {
             return Some(Why::HoldingGone);
         }
+        // Past square the piece lies on the spar with its side: the drop's own contact takes over.
+        if !matches!(self.touch, Touch::Hinged(_)) && s[2] >= FRAC_PI_2 {
+            return Some(Why::Free);
+        }
         let closing = task.face.filter(|_| !self.closed);
         if closing.is_some_and(|f| s[2] >= f.opening_rad) {
-            return Some(if self.sliding.is_some() { Why::Free } else { Why::FaceClosed });
+            return Some(Why::FaceClosed);
         }
         if let Some(way) = self.sliding {
             let slid_m = way * self.slid_m(s, edge, from);
@@ -318,6 +324,7 @@ impl<'a> Walk<'a> {
                 };
                 self.note(Event::HingeBroke);
             }
+            Why::FaceClosed if self.sliding.is_some() => self.close_sliding(edge),
             Why::FaceClosed => return self.close(),
             Why::SlipsOut | Why::SlipsBack => {
                 let out = why == Why::SlipsOut;
@@ -371,6 +378,29 @@ impl<'a> Walk<'a> {
         (rate <= 0.0).then(|| self.stop())
     }
 
+    /// The face closes on a butt that slides: a plastic blow of the lip, with friction, on the
+    /// upper cut.
+    fn close_sliding(&mut self, edge: DVec2) {
+        let Some(face) = self.task.face else { return };
+        let (m, i) = (self.task.mass_kg, self.task.inertia_kg_m2);
+        self.closed = true;
+        self.pivot_m = face.lip_m;
+        self.touch = Touch::SparsEdge;
+        let s = self.state;
+        let (n, t) = axes(self.piece_tilt(&s));
+        let rho = self.contact(&s, edge);
+        let blow = n - t * (self.task.friction * self.sliding.unwrap_or(1.0));
+        let into_m_s = -(velocity(&s) + perp(rho) * s[5]).dot(n);
+        let give = 1.0 / m + cross(rho, blow) * perp(rho).dot(n) / i;
+        if into_m_s > 0.0 && give > 0.0 {
+            let blow_n_s = blow * (into_m_s / give);
+            self.state[3] += blow_n_s.x / m;
+            self.state[4] += blow_n_s.y / m;
+            self.state[5] += cross(rho, blow_n_s) / i;
+        }
+        self.note(Event::FaceClosed);
+    }
+
     fn stop(&mut self) -> End {
         self.note(Event::Stopped);
         let (force_n, moment_n_m) = self.outside(&self.state);
@@ -398,6 +428,12 @@ impl<'a> Walk<'a> {
         let push = DVec2::X * self.task.push_n;
         let arm = turned(self.task.push_at_m - self.task.centre_m, s[2]);
         (self.task.steady_n + push, cross(arm, push))
+    }
+
+    /// How far the hand has gone forward with the piece, m.
+    fn hand_way_m(&self, s: &State) -> f64 {
+        let arm = turned(self.task.push_at_m - self.task.centre_m, s[2]);
+        (centre(s) + arm).x - self.task.push_at_m.x
     }
 
     fn holding_n_m(&self) -> f64 {

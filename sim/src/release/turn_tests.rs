@@ -169,3 +169,33 @@ fn verif_missing_moment() {
     assert!(missing_moment_n_m > 0.0 && missing_moment_n_m < needed);
     assert_eq!(moments.last().map(|m| m.event), Some(Event::Stopped));
 }
+
+/// A face closing on a butt that already slides takes energy and leaves the lip's point of the
+/// upper cut no deeper into the spar.
+#[test]
+fn prop_a_face_closing_on_a_sliding_butt_takes_energy() {
+    for friction in [0.0, 0.3, 0.6] {
+        let face = Face {
+            lip_m: DVec2::new(0.15, -0.03),
+            opening_rad: 1.2,
+            below_rad: 0.2,
+            length_m: 0.2,
+            tear_rad: 0.05,
+        };
+        let task = Task {
+            face: Some(face),
+            holding: Holding { moment_n_m: 100.0, until_rad: 0.5 },
+            friction,
+            spar_width_m: 0.4,
+            ..rod(1.2, 0.3)
+        };
+        let (end, moments) = turn(&task);
+        let End::Left { pose, .. } = end else { panic!("{end:?} {moments:?}") };
+        assert!(moments.iter().any(|m| m.event == Event::HingeBroke));
+        assert!(moments.iter().any(|m| m.event == Event::SlidOut));
+        let energy = 0.5 * 100.0 * pose.velocity_m_s.length_squared()
+            + 0.5 * task.inertia_kg_m2 * pose.rate_rad_s.powi(2)
+            + 100.0 * GRAVITY_M_S2 * (pose.centre_m.y - task.centre_m.y);
+        assert!(energy <= -50.0 + 1e-6, "{friction}: {energy}");
+    }
+}

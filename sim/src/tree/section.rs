@@ -61,6 +61,8 @@ impl Stem {
             stubs.iter().map(|s| self.stub(s, from_m, to_m)).collect::<Result<_, _>>()?;
         mass = stubs.iter().map(Frustum::mass).fold(mass, Mass::with);
 
+        // A shell of nothing, or less, would leave no piece.
+        above_zero("the section's mass in kg", mass.mass_kg)?;
         let centre_m = mass.centre_m();
         let (inertia_kg_m2, attitude) = principal(mass.inertia_about_centre_kg_m2());
         let to_body = |p: DVec3| attitude.inverse() * (p - centre_m);
@@ -166,7 +168,10 @@ impl Stem {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{tree::stem::Station, wood::species};
+    use crate::{
+        tree::stem::{BREAST_HEIGHT_M, Station, published_diameter_m},
+        wood::species,
+    };
     use glam::DMat3;
 
     fn straight(diameter_m: f64, top_diameter_m: f64, density_kg_m3: f64) -> Stem {
@@ -211,6 +216,28 @@ mod tests {
             let stem = straight(d_in * 0.0254, d_in * 0.0254, lb_ft3 * 16.018_463);
             let foot = stem.section(2.0, 2.3048, &[]).unwrap();
             assert!((foot.piece.mass_kg / 0.453_592_37 - lb).abs() < 0.01);
+        }
+    }
+
+    /// Rounds between stations hold the volume that the published curve (model 6: share of volume
+    /// by height) puts above one foot, scaled through breast height.
+    #[test]
+    fn verif_published_stem_keeps_its_volume() {
+        for (name, d_in, h_ft) in
+            [("white oak", 20.0, 80.0), ("black cherry", 12.0, 60.0), ("Douglas-fir", 30.0, 95.0)]
+        {
+            let wood = species(name).unwrap();
+            let (dbh_m, height_m) = (d_in * 0.0254, h_ft * 0.3048);
+            let stem = Stem::published(dbh_m, height_m, wood).unwrap();
+            let t = wood.taper;
+            let total_ft3 = t.a * f64::powf(d_in, t.b) * f64::powf(h_ft, t.c);
+            let below = (1.0 - (1.0 - 1.0 / h_ft).powf(t.alpha)).powf(t.beta);
+            let at_breast = published_diameter_m(&t, dbh_m, height_m, BREAST_HEIGHT_M);
+            let volume_m3 =
+                total_ft3 * 0.3048_f64.powi(3) * (1.0 - below) * (dbh_m / at_breast).powi(2);
+            let whole = stem.section(0.3048, height_m, &[]).unwrap().piece.mass_kg;
+            let ratio = whole / stem.density_kg_m3 / volume_m3;
+            assert!((ratio - 1.0).abs() < 0.005, "{name}: {ratio}");
         }
     }
 
@@ -316,7 +343,7 @@ mod tests {
 
     #[test]
     fn prop_impossible_sections_are_refused() {
-        let stem = straight(0.5, 0.3, 900.0);
+        let mut stem = straight(0.5, 0.3, 900.0);
         for (from_m, to_m) in [(2.0, 2.0), (3.0, 2.0), (-1.0, 2.0), (8.0, 10.5), (f64::NAN, 2.0)] {
             assert!(stem.section(from_m, to_m, &[]).is_err());
         }
@@ -324,5 +351,7 @@ mod tests {
             Stub { height_m: 5.0, azimuth_rad: 0.0, rise_rad: 0.0, length_m: 0.3, diameter_m: 0.1 };
         assert!(stem.section(1.0, 3.0, &[stub]).is_err());
         assert!(stem.section(4.0, 6.0, &[Stub { length_m: 0.0, ..stub }]).is_err());
+        stem.hollows = vec![Hollow { from_m: 0.0, to_m: 10.0, sound_shell_m: 0.0 }];
+        assert!(stem.section(4.0, 6.0, &[]).is_err());
     }
 }
