@@ -10,7 +10,7 @@ pub mod error;
 pub mod grid;
 pub mod raster;
 pub mod shape;
-//pub mod transects;
+pub mod transects;
 
 use glam::{DVec2, DVec3};
 
@@ -18,7 +18,7 @@ pub use cut_face::{CutFace, CutFaces, Side};
 pub use error::TerrainError;
 pub use grid::{Grid, Surface};
 pub use raster::{LengthUnit, Raster, Window};
-//pub use transects::{Leg, Start, SurveySpec, Transect};
+pub use transects::{Leg, Start, SurveySpec, Transect};
 
 /// Steepest ground between two nodes that a height field is trusted with, as a gradient: tan 60°
 /// (ours: beyond it a metre of survey error moves the foot by 0.6 m and the step is a face).
