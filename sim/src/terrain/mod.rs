@@ -6,7 +6,7 @@
 pub mod ascii;
 pub mod cut_face;
 pub mod error;
-//pub mod geotiff;
+pub mod geotiff;
 pub mod grid;
 pub mod raster;
 pub mod shape;
