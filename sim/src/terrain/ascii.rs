@@ -11,7 +11,7 @@
 //! ```
 //!
 //! Read as a stream: memory goes with the nodes wanted, never with what a header claims. Known
-//! answers: planes in the tests; hostile files in `tests/terrain` style tables below.
+//! answers: planes and a table of bad files in the tests below.
 
 use std::{
     fs::File,

@@ -77,7 +77,7 @@ pub fn read(
             "columns to the east, rows to the south",
         ));
     }
-    if !((cell + t.pixel_height).abs() <= 1e-6 * cell) {
+    if !(0.0..=1e-6 * cell).contains(&(cell + t.pixel_height).abs()) {
         let read = format!("cells of {} by {}", cell, -t.pixel_height);
         return Err(error("cell size", read, "square cells"));
     }
@@ -130,7 +130,7 @@ pub fn read(
                 || (value.is_finite() && value.abs() >= FLOAT_NODATA)
                 || nodata.is_some_and(|n| value == n || value == f64::from(n as f32));
             let h = value * vertical.metres();
-            if !hole && !(h >= HEIGHT_RANGE_M.0 && h <= HEIGHT_RANGE_M.1) {
+            if !hole && !(HEIGHT_RANGE_M.0..=HEIGHT_RANGE_M.1).contains(&h) {
                 let (low, high) = HEIGHT_RANGE_M;
                 return Err(error(
                     "height",
@@ -145,9 +145,8 @@ pub fn read(
         .crs()
         .projection_citation()
         .or_else(|| file.geokeys().get_ascii(geokeys::GT_CITATION))
-        .unwrap_or_default()
-        .trim_matches(|c: char| c == '|' || c == '\0' || c.is_whitespace())
-        .to_owned();
+        .map(short_name)
+        .unwrap_or_default();
     if horizontal != vertical {
         warnings.push(format!(
             "{name}: coordinates are in units of {} m, heights in units of {} m",
@@ -168,6 +167,15 @@ pub fn read(
         unit_m: horizontal.metres(),
         warnings,
     })
+}
+
+/// A system's name out of a citation, which may be a whole definition with the name in quotes.
+fn short_name(citation: &str) -> String {
+    let name = match citation.split_once("PROJCS[\"") {
+        Some((_, rest)) => rest.split('"').next().unwrap_or_default(),
+        None => citation,
+    };
+    name.trim_matches(|c: char| c == '|' || c == '\0' || c.is_whitespace()).to_owned()
 }
 
 /// Decodes a window (first row from the north, first column, rows, columns) of any number format.

@@ -114,7 +114,6 @@ impl Raster {
         for h in &mut self.heights_m {
             *h = (f64::from(*h) - site_origin_m.z) as f32;
         }
-        let known = self.epsg.is_some() || !self.crs_name.is_empty();
         let grid = Grid {
             origin_m: self.origin_m - site_origin_m.truncate(),
             cell_m: self.cell_m,
@@ -124,12 +123,39 @@ impl Raster {
         };
         let mut terrain = Terrain::from(grid);
         terrain.warnings = self.warnings;
-        terrain.crs = known.then_some(Crs {
+        terrain.crs = Some(Crs {
             epsg: self.epsg,
             name: self.crs_name,
             offset_m: site_origin_m,
             unit_m: self.unit_m,
         });
+        Ok(terrain)
+    }
+
+    /// The terrain of this raster with the stump, in the file's own coordinates and unit, as the
+    /// origin of its frame: x, y and height 0.
+    ///
+    /// # Errors
+    /// As [`Raster::into_terrain`], or a stump that isn't on the raster.
+    pub fn into_terrain_at(self, stump: DVec2) -> Result<Terrain, TerrainError> {
+        let (file, unit_m) = (self.file.clone(), self.unit_m);
+        let mut terrain = self.into_terrain((stump * unit_m).extend(0.0))?;
+        let Some(ground) = terrain.surface(0.0, 0.0) else {
+            let (low, high) = terrain.bounds();
+            let (low, high) = (low / unit_m + stump, high / unit_m + stump);
+            return Err(TerrainError::new(
+                file,
+                "stump",
+                format!("x {}, y {}", stump.x, stump.y),
+                format!("within x {} to {}, y {} to {}", low.x, high.x, low.y, high.y),
+            ));
+        };
+        for h in &mut terrain.grid.heights_m {
+            *h = (f64::from(*h) - ground.height_m) as f32;
+        }
+        if let Some(crs) = &mut terrain.crs {
+            crs.offset_m.z = ground.height_m;
+        }
         Ok(terrain)
     }
 }
@@ -263,6 +289,21 @@ mod tests {
             let h = t.surface(f64::from(i), 20.0).unwrap().height_m;
             assert!((7.0..=12.5).contains(&h), "{i}: {h}");
         }
+    }
+
+    #[test]
+    fn verif_the_stump_becomes_the_origin() {
+        let mut feet = raster(21, |_, _| false);
+        feet.unit_m = 0.3048;
+        let stump = DVec2::new(400_010.0, 5_000_010.0) / 0.3048;
+        let t = feet.clone().into_terrain_at(stump).unwrap();
+        assert!(t.surface(0.0, 0.0).unwrap().height_m.abs() < 1e-6);
+        assert!((t.surface(4.0, 0.0).unwrap().height_m - 2.0).abs() < 1e-6);
+        assert!(
+            (t.crs.unwrap().offset_m - DVec3::new(400_010.0, 5_000_010.0, 5.0)).length() < 1e-6
+        );
+        let off = feet.into_terrain_at(DVec2::new(0.0, 0.0)).unwrap_err();
+        assert_eq!(off.field, "stump");
     }
 
     #[test]

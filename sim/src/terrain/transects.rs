@@ -140,7 +140,7 @@ pub fn stations(transects: &[Transect], stump_m: DVec3) -> Result<Vec<Vec<DVec3>
                     "over 0 and up to 200 m",
                 ));
             }
-            if !(i.abs() <= STEEPEST_LEG_RAD) {
+            if !(0.0..=STEEPEST_LEG_RAD).contains(&i.abs()) {
                 return Err(error(
                     &format!("leg {}, inclination", k + 1),
                     format!("{:.1}°", i.to_degrees()),
@@ -177,7 +177,7 @@ pub fn survey(
     }
     let mut lines = stations(transects, stump_m)?;
     for line in breaklines {
-        if line.len() < 2 || line.iter().any(|p| !(p.abs().max_element() < 1e5)) {
+        if line.len() < 2 || line.iter().any(|p| !(p.is_finite() && p.abs().max_element() < 1e5)) {
             return Err(error(
                 "breakline",
                 format!("{} points", line.len()),
@@ -204,7 +204,7 @@ pub fn survey(
     });
     let origin = low - DVec2::splat(spec.margin_m);
     let nodes = ((high - low + 2.0 * spec.margin_m) / spec.cell_m).ceil() + 1.0;
-    if !(nodes.x * nodes.y <= MOST_NODES as f64) {
+    if !(0.0..=MOST_NODES as f64).contains(&(nodes.x * nodes.y)) {
         return Err(error(
             "size",
             format!("{} by {} nodes", nodes.x, nodes.y),
