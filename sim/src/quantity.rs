@@ -92,6 +92,14 @@ pub struct QuantityError {
     pub allowed: String,
 }
 
+impl QuantityError {
+    /// What is wrong and what would be right, for a place that shows what was read itself.
+    #[must_use]
+    pub fn said(&self) -> String {
+        format!("{}; allowed: {}", self.what, self.allowed)
+    }
+}
+
 /// What makes a kind of quantity: its name, its units and an example.
 #[derive(Debug)]
 pub struct Kind {
@@ -107,6 +115,8 @@ pub struct Kind {
     pub limits: Option<(f64, f64, &'static str)>,
     /// Unit in which the number is the tangent of an angle, in parts of one.
     pub tangent: Option<(&'static str, f64)>,
+    /// It is an angle: its doubt is in degrees, not in parts of its size.
+    pub angular: bool,
 }
 
 impl Kind {
@@ -245,6 +255,9 @@ pub trait Quantity: Sized + Copy {
     /// In SI.
     fn si(self) -> f64;
 
+    /// For a reader.
+    fn shown(self, units: Units) -> String;
+
     /// Reads a text.
     ///
     /// # Errors
@@ -265,19 +278,19 @@ impl<Q: Quantity> Visitor<'_> for Words<Q> {
     }
 
     fn visit_str<E: de::Error>(self, text: &str) -> Result<Q, E> {
-        Q::read(text).map_err(E::custom)
+        Q::read(text).map_err(|wrong| E::custom(wrong.said()))
     }
 
     fn visit_i64<E: de::Error>(self, number: i64) -> Result<Q, E> {
-        Err(E::custom(bare::<Q>(&number.to_string())))
+        Err(E::custom(bare::<Q>(&number.to_string()).said()))
     }
 
     fn visit_u64<E: de::Error>(self, number: u64) -> Result<Q, E> {
-        Err(E::custom(bare::<Q>(&number.to_string())))
+        Err(E::custom(bare::<Q>(&number.to_string()).said()))
     }
 
     fn visit_f64<E: de::Error>(self, number: f64) -> Result<Q, E> {
-        Err(E::custom(bare::<Q>(&number.to_string())))
+        Err(E::custom(bare::<Q>(&number.to_string()).said()))
     }
 }
 
@@ -310,6 +323,10 @@ macro_rules! quantity {
 
             fn si(self) -> f64 {
                 self.0
+            }
+
+            fn shown(self, units: Units) -> String {
+                self.text(units)
             }
         }
 
@@ -362,6 +379,7 @@ quantity!(
         example: "\"6 ft 4 in\" or \"1.9 m\"",
         limits: None,
         tangent: None,
+        angular: false,
     }
 );
 
@@ -377,6 +395,7 @@ quantity!(
         example: "\"70 deg\"",
         limits: None,
         tangent: None,
+        angular: true,
     }
 );
 
@@ -392,6 +411,7 @@ quantity!(
         example: "\"-34 deg\" or \"65 %\"",
         limits: Some((-89.0 * DEG, 89.0 * DEG, "from -89 deg to 89 deg")),
         tangent: Some(("%", 0.01)),
+        angular: true,
     }
 );
 
@@ -407,6 +427,7 @@ quantity!(
         example: "\"200 deg\"",
         limits: Some((0.0, 360.0 * DEG, "from 0 deg to 360 deg")),
         tangent: None,
+        angular: true,
     }
 );
 
@@ -422,6 +443,7 @@ quantity!(
         example: "\"450 lb\" or \"200 kg\"",
         limits: None,
         tangent: None,
+        angular: false,
     }
 );
 
@@ -443,6 +465,7 @@ quantity!(
         example: "\"25 mph\" or \"11 m/s\"",
         limits: None,
         tangent: None,
+        angular: false,
     }
 );
 
@@ -464,6 +487,7 @@ quantity!(
         example: "\"12 kN\" or \"60 lbf\"",
         limits: None,
         tangent: None,
+        angular: false,
     }
 );
 
@@ -479,6 +503,7 @@ quantity!(
         example: "\"2.4 kPa\"",
         limits: None,
         tangent: None,
+        angular: false,
     }
 );
 
@@ -494,6 +519,7 @@ quantity!(
         example: "\"25 %\"",
         limits: Some((0.0, 1.0, "from 0 % to 100 %")),
         tangent: None,
+        angular: false,
     }
 );
 

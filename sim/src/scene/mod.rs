@@ -4,9 +4,158 @@
 //! core [`Scene`] (SI, every number with its doubt) and checked. What is wrong is said with file,
 //! line, column, field, what was read and what is allowed.
 
+use std::{
+    fmt::Write as _,
+    path::{Path, PathBuf},
+    sync::Arc,
+};
+
+use ron::extensions::Extensions;
+use serde_path_to_error::Segment;
+use sha2::{Digest, Sha256};
+
 pub mod doubt;
+pub mod error;
+mod limits;
+mod locate;
 pub mod model;
 pub mod numbers;
+mod resolve;
+pub mod told;
+pub mod v1;
 
 pub use doubt::{Doubtful, How, Spread};
+pub use error::{Problem, SceneError, Source, Wrong};
 pub use model::*;
+
+/// Largest scene file that is read, bytes: an inline terrain of 2049² heights fits.
+pub const FILE_MAX: u64 = 128 << 20;
+
+/// Reads and checks a scene file.
+///
+/// # Errors
+/// The file can't be read, or what is in it is wrong: see [`SceneError`].
+pub fn load(path: &Path) -> Result<Scene, SceneError> {
+    let wrong = |what: String| SceneError::File {
+        file: path.to_owned(),
+        what,
+        allowed: "a scene file that can be read, at most 128 MB of UTF-8 text".to_owned(),
+    };
+    let about = std::fs::metadata(path).map_err(|e| wrong(format!("can't be read: {e}")))?;
+    if !about.is_file() {
+        return Err(wrong("is a directory or no plain file".to_owned()));
+    }
+    if about.len() > FILE_MAX {
+        return Err(wrong(format!("{} MB is too large for a scene", about.len() >> 20)));
+    }
+    let bytes = std::fs::read(path).map_err(|e| wrong(format!("can't be read: {e}")))?;
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let at = e.utf8_error().valid_up_to();
+        let line = 1 + e.as_bytes().iter().take(at).filter(|b| **b == b'\n').count();
+        wrong(format!("line {line} (byte {at}) is no UTF-8 text"))
+    })?;
+    let mut scene = parse(&text, &path.display().to_string())?;
+    scene.folder = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    Ok(scene)
+}
+
+/// Reads and checks a scene from its text; `name` is what errors call the file.
+///
+/// # Errors
+/// What is in it is wrong: see [`SceneError`].
+pub fn parse(text: &str, name: &str) -> Result<Scene, SceneError> {
+    let source = Arc::new(Source { name: name.to_owned(), text: text.to_owned() });
+    version(&source)?;
+    let file = read(&source).map_err(|problem| SceneError::Invalid(Box::new(problem)))?;
+    let (mut scene, wrongs) = resolve::resolve(&file, Arc::clone(&source));
+    if let Some(error) = source.error(&wrongs) {
+        return Err(error);
+    }
+    scene.hash = hash(text.as_bytes());
+    Ok(scene)
+}
+
+/// SHA-256 of bytes, hex.
+#[must_use]
+pub fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().fold(String::new(), |mut hex, byte| {
+        // Writing to a String can't fail.
+        let _ = write!(hex, "{byte:02x}");
+        hex
+    })
+}
+
+/// The version comes first, so that a later file is known as such before anything else is read.
+fn version(source: &Source) -> Result<(), SceneError> {
+    let Some(root) = locate::read(&source.text) else { return Ok(()) };
+    let first = root.fields.first();
+    let read = first.filter(|f| f.0 == "version").and_then(|f| source.text.get(f.2.span.clone()));
+    let (what, span) = match (read, first) {
+        (Some("1"), _) | (None, None) => return Ok(()),
+        (Some(_), _) => ("a version this program doesn't read", None),
+        (None, first) => ("the version must come first", first.map(|f| f.1.clone())),
+    };
+    let wrong = Wrong {
+        path: "version".to_owned(),
+        what: what.to_owned(),
+        allowed: "version: 1, as the first field".to_owned(),
+    };
+    let span = span.unwrap_or_else(|| root.find(&locate::steps("version")).0.span.clone());
+    Err(SceneError::Invalid(Box::new(source.at(span, wrong))))
+}
+
+fn read(source: &Source) -> Result<v1::Scene, Problem> {
+    let options = ron::Options::default()
+        .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES);
+    let mut reader = ron::Deserializer::from_str_with_options(&source.text, &options)
+        .map_err(|e| source.refused("", e.span.end, &e.code))?;
+    let file: v1::Scene = serde_path_to_error::deserialize(&mut reader).map_err(|e| {
+        let path = path_text(e.path());
+        let spanned = reader.span_error(e.into_inner());
+        source.refused(&path, spanned.span.end, &spanned.code)
+    })?;
+    reader.end().map_err(|code| {
+        let spanned = reader.span_error(code);
+        source.refused("", spanned.span.end, &spanned.code)
+    })?;
+    Ok(file)
+}
+
+/// A path as a reader sees it: fields and positions, without the words of variants.
+fn path_text(path: &serde_path_to_error::Path) -> String {
+    let mut text = String::new();
+    for segment in path {
+        match segment {
+            Segment::Seq { index } => {
+                let _ = write!(text, "[{index}]");
+            }
+            Segment::Map { key } => {
+                if !text.is_empty() {
+                    text.push('.');
+                }
+                text.push_str(key);
+            }
+            Segment::Enum { .. } | Segment::Unknown => {}
+        }
+    }
+    text
+}
+
+/// The text of a commented scene that runs as it stands, for `tumblewood new`.
+#[must_use]
+pub fn starter() -> &'static str {
+    include_str!("starter.ron")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verif_the_starter_is_read() {
+        let scene = parse(starter(), "starter.ron").unwrap_or_else(|e| panic!("{e}"));
+        assert_eq!(scene.cuts.len(), 3);
+        assert!((scene.tree.dbh_m.told - 19.0 * 0.0254).abs() < 1e-12);
+        assert_eq!(scene.hash.len(), 64);
+    }
+}

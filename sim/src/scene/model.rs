@@ -5,11 +5,11 @@
 //! Azimuths are clockwise from the scene's north; a face's azimuth is where the piece is meant to
 //! fall. Heights on the tree are above the stump's ground.
 
-use std::path::PathBuf;
+use std::{path::PathBuf, sync::Arc};
 
 use crate::quantity::Units;
 
-use super::doubt::Doubtful;
+use super::{doubt::Doubtful, error::Source};
 
 /// A job: site, tree, cuts and what must not be touched.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,6 +44,8 @@ pub struct Scene {
     pub hash: String,
     /// Folder of the scene file; paths in it are relative to this.
     pub folder: PathBuf,
+    /// The file itself, so that later steps can point into it.
+    pub source: Arc<Source>,
 }
 
 /// Something the scene left open and what was taken instead.
