@@ -14,12 +14,14 @@ use ron::extensions::Extensions;
 use serde_path_to_error::Segment;
 use sha2::{Digest, Sha256};
 
+pub mod check;
 pub mod doubt;
 pub mod error;
 mod limits;
 mod locate;
 pub mod model;
 pub mod numbers;
+pub mod places;
 mod resolve;
 pub mod told;
 pub mod v1;
@@ -27,6 +29,7 @@ pub mod v1;
 pub use doubt::{Doubtful, How, Spread};
 pub use error::{Problem, SceneError, Source, Wrong};
 pub use model::*;
+pub use places::{MapFrame, place_m, station_m};
 
 /// Largest scene file that is read, bytes: an inline terrain of 2049² heights fits.
 pub const FILE_MAX: u64 = 128 << 20;
@@ -68,6 +71,7 @@ pub fn parse(text: &str, name: &str) -> Result<Scene, SceneError> {
     version(&source)?;
     let file = read(&source).map_err(|problem| SceneError::Invalid(Box::new(problem)))?;
     let (mut scene, wrongs) = resolve::resolve(&file, Arc::clone(&source));
+    let wrongs = if wrongs.is_empty() { check::check(&scene) } else { wrongs };
     if let Some(error) = source.error(&wrongs) {
         return Err(error);
     }
