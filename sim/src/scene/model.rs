@@ -182,6 +182,9 @@ pub struct InlineGrid {
 }
 
 /// A cut bank, wall or ditch edge.
+///
+/// Legs of transects don't include the step: one that meets it ends on the upper edge and the next
+/// starts at the foot; the step's height is added by the breakline alone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Breakline {
     /// Stable id.
