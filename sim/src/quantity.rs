@@ -533,6 +533,15 @@ fn short(number: f64, places: usize) -> String {
 }
 
 impl Length {
+    /// For a reader of diameters and thicknesses, which the trade gives in inches: `16 in`, `41 cm`.
+    #[must_use]
+    pub fn thickness_text(self, units: Units) -> String {
+        match units {
+            Units::Metric => format!("{} cm", short(self.0 * 100.0, 1)),
+            Units::Imperial => format!("{} in", short(self.0 / FT * 12.0, 1)),
+        }
+    }
+
     /// For a reader: `6 ft 4 in`, `7.5 in`, `1.93 m`, `24 cm`.
     #[must_use]
     pub fn text(self, units: Units) -> String {

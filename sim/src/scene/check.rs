@@ -95,6 +95,12 @@ impl Checks {
         Length::from_si(length_m).text(self.units)
     }
 
+    /// A diameter or thickness for a reader.
+    fn thick(&self, length_m: f64) -> String {
+        use crate::quantity::Quantity;
+        Length::from_si(length_m).thickness_text(self.units)
+    }
+
     fn names(&mut self, scene: &Scene) {
         for (path, text) in [("name", &scene.name), ("tree.species", &scene.tree.species)] {
             if text.is_empty() || text.len() > 200 || text.chars().any(char::is_control) {
@@ -265,7 +271,7 @@ impl Checks {
             {
                 let allowed = format!(
                     "at most a quarter more than the {} below it",
-                    self.m(before.diameter_m.told)
+                    self.thick(before.diameter_m.told)
                 );
                 self.wrong(&format!("{path}[1]"), "a stem that grows thicker upward", allowed);
             }
@@ -308,7 +314,7 @@ impl Checks {
             let radius_m = 0.5 * stem_diameter_m(tree, hollow.from_m.told);
             if hollow.shell_m.told >= radius_m {
                 let allowed =
-                    format!("less than the stem's radius there, about {}", self.m(radius_m));
+                    format!("less than the stem's radius there, about {}", self.thick(radius_m));
                 self.wrong(
                     &format!("{path}.shell"),
                     "a shell as thick as the stem is solid",
@@ -490,7 +496,7 @@ impl Checks {
                     self.wrong(
                         &format!("{path}.diameter"),
                         "a stub thicker than the stem",
-                        format!("at most the stem's diameter there, about {}", self.m(there_m)),
+                        format!("at most the stem's diameter there, about {}", self.thick(there_m)),
                     );
                 }
             }
@@ -511,8 +517,8 @@ impl Checks {
             let room_m = stem_m * (1.0 - face.depth_share.told);
             let about = format!(
                 "the stem is about {} there, {} behind the face",
-                self.m(stem_m),
-                self.m(room_m)
+                self.thick(stem_m),
+                self.thick(room_m)
             );
             if face.hinge_m.told >= room_m {
                 self.wrong(

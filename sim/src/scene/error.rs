@@ -142,29 +142,38 @@ impl Source {
             said.as_str(),
             "RON: (field: value, ...), lists in [ ], text in \" \", comments after //",
         ));
-        let wrong =
-            Wrong { path: path.to_owned(), what: what.to_owned(), allowed: allowed.to_owned() };
+        // A field that is unknown, missing or there twice is named in the path.
+        let (owner, field) = match code {
+            ron::Error::NoSuchStructField { found, .. } => {
+                (without_last(path, found), Some(&found[..]))
+            }
+            ron::Error::MissingStructField { field, .. }
+            | ron::Error::DuplicateStructField { field, .. } => {
+                (without_last(path, field), Some(*field))
+            }
+            _ => (path, None),
+        };
+        let full = match field {
+            Some(field) if owner.is_empty() => field.to_owned(),
+            Some(field) => format!("{owner}.{field}"),
+            None => owner.to_owned(),
+        };
+        let wrong = Wrong { path: full, what: what.to_owned(), allowed: allowed.to_owned() };
         let near = self.byte(end);
-        let near = near..near;
+        // Where no value is to blame, the rest of the line is shown.
+        let line_end = self.text.get(near..).and_then(|rest| rest.find('\n'));
+        let near = near..line_end.map_or(self.text.len(), |end| near + end);
         let Some(root) = locate::read(&self.text) else {
             return self.at(near, wrong);
         };
-        let (node, whole) = root.find(&locate::steps(path));
-        let span = match code {
-            ron::Error::NoSuchStructField { found, .. } => node.field_name(found),
-            ron::Error::DuplicateStructField { field, .. } => node.field_name(field),
-            ron::Error::MissingStructField { .. }
-            | ron::Error::Message(_)
-            | ron::Error::InvalidValueForType { .. }
-            | ron::Error::NoSuchEnumVariant { .. }
-            | ron::Error::ExpectedDifferentLength { .. }
-                if whole =>
-            {
-                Some(node.span.clone())
-            }
-            _ => None,
+        let (node, whole) = root.find(&locate::steps(owner));
+        let named = field.and_then(|field| node.field_name(field));
+        let span = match named {
+            Some(span) => span,
+            None if whole && is_of_one_value(code) => node.span.clone(),
+            None => near,
         };
-        self.at(span.unwrap_or(near), wrong)
+        self.at(span, wrong)
     }
 
     /// Byte of a line and column, both from 1, the column in characters.
@@ -179,6 +188,40 @@ impl Source {
             line.char_indices().nth(position.col.saturating_sub(1)).map_or(line.len(), |c| c.0);
         line_start + offset
     }
+}
+
+/// A path without its last field, if that is `field`.
+fn without_last<'a>(path: &'a str, field: &str) -> &'a str {
+    match path.strip_suffix(field) {
+        Some("") => "",
+        Some(owner) => owner.strip_suffix('.').unwrap_or(path),
+        None => path,
+    }
+}
+
+/// True when the error is about one value as a whole, not about brackets and commas.
+fn is_of_one_value(code: &ron::Error) -> bool {
+    use ron::Error as E;
+    matches!(
+        code,
+        E::Message(_)
+            | E::MissingStructField { .. }
+            | E::InvalidValueForType { .. }
+            | E::NoSuchEnumVariant { .. }
+            | E::ExpectedDifferentLength { .. }
+            | E::ExpectedString
+            | E::ExpectedArray
+            | E::ExpectedBoolean
+            | E::ExpectedInteger
+            | E::InvalidIntegerDigit { .. }
+            | E::IntegerOutOfBounds
+            | E::ExpectedFloat
+            | E::ExpectedIdentifier
+            | E::ExpectedStructLike
+            | E::ExpectedNamedStructLike(_)
+            | E::ExpectedOption
+            | E::ExpectedUnit
+    )
 }
 
 /// At most 60 characters of what was read.
