@@ -221,8 +221,8 @@ impl Checks {
                 "a south-west corner from which the grid reaches past the stump at (0, 0)",
             );
         }
-        if grid.crs.is_some() != grid.stump.is_some() {
-            let allowed = "crs and stump together, or neither";
+        if grid.crs.is_some() && grid.stump.is_none() {
+            let allowed = "stump: (x, y) in that crs, or no crs";
             self.wrong("site.terrain", "half a georeference", allowed);
         }
     }

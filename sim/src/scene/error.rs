@@ -6,13 +6,16 @@ use miette::{Diagnostic, NamedSource, SourceSpan};
 
 use super::locate;
 
+/// Most problems of one scene that are shown at once.
+const SHOWN_MAX: usize = 20;
+
 /// A scene file as read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Source {
     /// The file's name as the user gave it.
     pub name: String,
     /// Its text.
-    pub text: String,
+    pub text: Arc<str>,
 }
 
 /// One thing that is wrong, as a check reports it: no place yet, only a path.
@@ -90,9 +93,8 @@ impl Source {
     /// `None` if nothing is wrong.
     #[must_use]
     pub fn error(&self, wrongs: &[Wrong]) -> Option<SceneError> {
-        let root = locate::read(&self.text);
         let mut problems: Vec<Problem> =
-            wrongs.iter().map(|wrong| self.place(root.as_ref(), wrong)).collect();
+            wrongs.iter().take(SHOWN_MAX).map(|wrong| self.place(wrong)).collect();
         problems.sort_by_key(|p| (p.line, p.column));
         let mut problems = problems.into_iter();
         let mut first = problems.next()?;
@@ -100,8 +102,8 @@ impl Source {
         Some(SceneError::Invalid(Box::new(first)))
     }
 
-    fn place(&self, root: Option<&locate::Node>, wrong: &Wrong) -> Problem {
-        let span = root.map_or(0..0, |root| root.find(&locate::steps(&wrong.path)).0.span.clone());
+    fn place(&self, wrong: &Wrong) -> Problem {
+        let span = locate::find(&self.text, &wrong.path).map_or(0..0, |found| found.span);
         self.at(span, wrong.clone())
     }
 
@@ -124,7 +126,7 @@ impl Source {
             what: wrong.what,
             read: short(shown, shown.len() < whole.trim_end().len()),
             allowed: wrong.allowed,
-            text: NamedSource::new(&self.name, Arc::from(self.text.as_str())),
+            text: NamedSource::new(&self.name, Arc::clone(&self.text)),
             span: (start, shown.len()).into(),
             others: Vec::new(),
         }
@@ -163,14 +165,12 @@ impl Source {
         // Where no value is to blame, the rest of the line is shown.
         let line_end = self.text.get(near..).and_then(|rest| rest.find('\n'));
         let near = near..line_end.map_or(self.text.len(), |end| near + end);
-        let Some(root) = locate::read(&self.text) else {
+        let Some(found) = locate::find(&self.text, owner) else {
             return self.at(near, wrong);
         };
-        let (node, whole) = root.find(&locate::steps(owner));
-        let named = field.and_then(|field| node.field_name(field));
-        let span = match named {
+        let span = match field.and_then(|field| found.field_name(field)) {
             Some(span) => span,
-            None if whole && is_of_one_value(code) => node.span.clone(),
+            None if found.whole && is_of_one_value(code) => found.span,
             None => near,
         };
         self.at(span, wrong)

@@ -18,15 +18,23 @@ pub(super) enum Step {
 /// Deepest nesting that is followed.
 const DEPTH_MAX: usize = 128;
 
-/// A value and where it stands.
+/// The value at the end of a path, or the deepest one on the way to it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Node {
+pub(super) struct Found {
     /// Bytes of the value, its tag included.
     pub(super) span: Range<usize>,
-    /// Fields: name, bytes of the name, value.
-    pub(super) fields: Vec<(String, Range<usize>, Node)>,
-    /// Items of a list or a tuple.
-    pub(super) items: Vec<Node>,
+    /// Names of its fields and their bytes, in order.
+    pub(super) fields: Vec<(String, Range<usize>)>,
+    /// It is the end of the path.
+    pub(super) whole: bool,
+}
+
+impl Found {
+    /// Bytes of the name of a field of this value; the last one if it is there twice.
+    #[must_use]
+    pub(super) fn field_name(&self, name: &str) -> Option<Range<usize>> {
+        self.fields.iter().rev().find(|f| f.0 == name).map(|f| f.1.clone())
+    }
 }
 
 /// The steps of a path such as `cuts[2].piece.to`.
@@ -47,47 +55,34 @@ pub(super) fn steps(path: &str) -> Vec<Step> {
     found
 }
 
-/// Reads the first value of a text; `None` if there is none.
+/// Finds the value at a path of the first value of a text; `None` if there is no value at all.
 #[must_use]
-pub(super) fn read(text: &str) -> Option<Node> {
-    Reader { text, at: 0 }.value(0)
+pub(super) fn find(text: &str, path: &str) -> Option<Found> {
+    Reader { text, at: 0 }.value(0, Some(&steps(path)))?.1
 }
 
-impl Node {
-    /// The value at the end of a path, or the deepest one on the way; true if it is the end.
-    #[must_use]
-    pub(super) fn find(&self, path: &[Step]) -> (&Self, bool) {
-        let mut node = self;
-        for step in path {
-            // `Some(x)` and `Variant(x)` hold their one value as an item.
-            let inner = match (&node.items[..], node.fields.is_empty(), step) {
-                ([only], true, Step::Field(_)) => only,
-                _ => node,
-            };
-            let next = match step {
-                Step::Field(name) => inner.fields.iter().find(|f| f.0 == *name).map(|f| &f.2),
-                Step::Item(index) => inner.items.get(*index),
-            };
-            match next {
-                Some(next) => node = next,
-                None => return (node, false),
-            }
-        }
-        (node, true)
+/// The name of the first field of a text's first value, its bytes, and the bytes of its value.
+#[must_use]
+pub(super) fn first_field(text: &str) -> Option<(&str, Range<usize>, Range<usize>)> {
+    let mut reader = Reader { text, at: 0 };
+    reader.skip();
+    reader.word();
+    reader.skip();
+    if !reader.take('(') {
+        return None;
     }
-
-    /// Bytes of the name of a field of this value.
-    #[must_use]
-    pub(super) fn field_name(&self, name: &str) -> Option<Range<usize>> {
-        self.fields.iter().rev().find(|f| f.0 == name).map(|f| f.1.clone())
-    }
+    reader.skip();
+    let (_, name) = reader.field_name(')')?;
+    let (value, _) = reader.value(1, None)?;
+    Some((text.get(name.clone())?, name, value))
 }
 
 /// `text` without blanks and comments at its ends.
 #[must_use]
 pub(super) fn without_comments(text: &str) -> &str {
     let start = skip(text, 0);
-    let end = read(text).map_or(text.len(), |node| node.span.end);
+    let value = Reader { text, at: 0 }.value(0, None);
+    let end = value.map_or(text.len(), |(span, _)| span.end);
     text.get(start..end).unwrap_or(text).trim()
 }
 
@@ -127,6 +122,13 @@ fn block_comment(text: &str) -> usize {
         }
     }
     text.len()
+}
+
+/// What was kept of what stands in brackets.
+#[derive(Default)]
+struct Inside {
+    fields: Vec<(String, Range<usize>)>,
+    found: Option<Found>,
 }
 
 struct Reader<'a> {
@@ -178,18 +180,23 @@ impl<'a> Reader<'a> {
         self.at = self.text.len();
     }
 
-    fn value(&mut self, depth: usize) -> Option<Node> {
+    /// Reads a value: its bytes and, if a path is followed, where the path led.
+    fn value(
+        &mut self,
+        depth: usize,
+        path: Option<&[Step]>,
+    ) -> Option<(Range<usize>, Option<Found>)> {
         self.skip();
         let start = self.at;
-        let mut node = Node { span: start..start, fields: Vec::new(), items: Vec::new() };
         if depth > DEPTH_MAX {
             return None;
         }
+        let mut inside = Inside::default();
         match self.rest().chars().next()? {
             '"' => self.string(),
-            '[' => self.inside(&mut node, ']', depth),
-            '{' => self.inside(&mut node, '}', depth),
-            '(' => self.inside(&mut node, ')', depth),
+            '[' => inside = self.inside(']', depth, path),
+            '{' => inside = self.inside('}', depth, path),
+            '(' => inside = self.inside(')', depth, path),
             '\'' => self.at += self.rest().char_indices().nth(3).map_or(1, |(i, _)| i),
             ')' | ']' | '}' | ',' | ':' => return None,
             _ => {
@@ -199,29 +206,58 @@ impl<'a> Reader<'a> {
                 let end = self.at;
                 self.skip();
                 if self.rest().starts_with('(') {
-                    self.inside(&mut node, ')', depth);
+                    inside = self.inside(')', depth, path);
                 } else {
                     self.at = end;
                 }
             }
         }
-        node.span = start..self.at;
-        Some(node)
+        let span = start..self.at;
+        let found = path.map(|path| {
+            inside.found.unwrap_or(Found {
+                span: span.clone(),
+                fields: inside.fields,
+                whole: path.is_empty(),
+            })
+        });
+        Some((span, found))
     }
 
-    fn inside(&mut self, node: &mut Node, close: char, depth: usize) {
+    /// Reads what stands in brackets. Only what lies on the path is kept.
+    fn inside(&mut self, close: char, depth: usize, path: Option<&[Step]>) -> Inside {
+        let mut inside = Inside::default();
+        // What a lone item holds, when the path asks for a field: `Some(x)` and `Variant(x)`.
+        let (mut lone, mut count) = (None, 0_usize);
         self.at += 1;
         loop {
             self.skip();
             if self.rest().is_empty() || self.take(close) {
-                return;
+                break;
             }
             let before = self.at;
             let name = self.field_name(close);
-            match (self.value(depth + 1), name) {
-                (Some(value), Some((name, span))) => node.fields.push((name, span, value)),
-                (Some(value), None) => node.items.push(value),
-                (None, _) => {}
+            let step = path.and_then(|path| path.split_first());
+            let below = match (step, &name) {
+                (Some((Step::Field(wanted), rest)), Some((name, _))) if wanted == name => {
+                    Some(rest)
+                }
+                (Some((Step::Item(wanted), rest)), None) if *wanted == count => Some(rest),
+                (Some((Step::Field(_), _)), None) if count == 0 => path,
+                _ => None,
+            };
+            let is_lone = name.is_none() && matches!(step, Some((Step::Field(_), _)));
+            let value = self.value(depth + 1, below);
+            if let Some((_, Some(found))) = value {
+                if is_lone {
+                    lone = Some(found);
+                } else if inside.found.is_none() {
+                    inside.found = Some(found);
+                }
+            }
+            match name {
+                Some(name) if path.is_some() => inside.fields.push(name),
+                Some(_) => {}
+                None => count += 1,
             }
             self.skip();
             if !self.take(',') && !self.rest().starts_with(close) && self.at == before {
@@ -229,6 +265,10 @@ impl<'a> Reader<'a> {
                 self.at += self.rest().chars().next().map_or(1, char::len_utf8);
             }
         }
+        if count == 1 && inside.fields.is_empty() {
+            inside.found = inside.found.or(lone);
+        }
+        inside
     }
 
     /// `name:` at this place of a struct, if it stands here.
@@ -254,10 +294,9 @@ mod tests {
 
     #[track_caller]
     fn check(text: &str, path: &str, expect: &str) {
-        let root = read(text).unwrap();
-        let (node, whole) = root.find(&steps(path));
-        assert!(whole, "{path} not found");
-        assert_eq!(&text[node.span.clone()], expect);
+        let found = find(text, path).unwrap();
+        assert!(found.whole, "{path} not found");
+        assert_eq!(&text[found.span], expect);
     }
 
     #[test]
@@ -273,11 +312,11 @@ mod tests {
 
     #[test]
     fn verif_a_missing_field_ends_at_its_owner() {
-        let root = read("(a: (b: 1))").unwrap();
-        let (node, whole) = root.find(&steps("a.c"));
-        assert!(!whole);
-        assert_eq!(node.span, 4..10);
-        assert_eq!(root.field_name("a"), Some(1..2));
+        let found = find("(a: (b: 1))", "a.c").unwrap();
+        assert!(!found.whole);
+        assert_eq!(found.span, 4..10);
+        assert_eq!(found.field_name("b"), Some(5..6));
+        assert_eq!(first_field("/* x */ (a: (b: 1))"), Some(("a", 9..10, 12..18)));
     }
 
     #[test]

@@ -14,6 +14,7 @@ use ron::extensions::Extensions;
 use serde_path_to_error::Segment;
 use sha2::{Digest, Sha256};
 
+pub mod bundle;
 pub mod check;
 pub mod doubt;
 pub mod error;
@@ -25,11 +26,14 @@ pub mod places;
 mod resolve;
 pub mod told;
 pub mod v1;
+pub mod write;
 
+pub use bundle::bundle;
 pub use doubt::{Doubtful, How, Spread};
 pub use error::{Problem, SceneError, Source, Wrong};
 pub use model::*;
 pub use places::{MapFrame, place_m, station_m};
+pub use write::write;
 
 /// Largest scene file that is read, bytes: an inline terrain of 2049² heights fits.
 pub const FILE_MAX: u64 = 128 << 20;
@@ -59,6 +63,15 @@ pub fn load(path: &Path) -> Result<Scene, SceneError> {
     })?;
     let mut scene = parse(&text, &path.display().to_string())?;
     scene.folder = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    if let TerrainSpec::AsciiGrid(raster) | TerrainSpec::GeoTiff(raster) = &scene.site.terrain
+        && !scene.file(&raster.file).is_file()
+    {
+        let what = "no such file, or no plain file";
+        let allowed = "a raster file, its path relative to the scene file";
+        if let Some(error) = scene.refuse("site.terrain.file", what, allowed) {
+            return Err(error);
+        }
+    }
     Ok(scene)
 }
 
@@ -67,7 +80,7 @@ pub fn load(path: &Path) -> Result<Scene, SceneError> {
 /// # Errors
 /// What is in it is wrong: see [`SceneError`].
 pub fn parse(text: &str, name: &str) -> Result<Scene, SceneError> {
-    let source = Arc::new(Source { name: name.to_owned(), text: text.to_owned() });
+    let source = Arc::new(Source { name: name.to_owned(), text: Arc::from(text) });
     version(&source)?;
     let file = read(&source).map_err(|problem| SceneError::Invalid(Box::new(problem)))?;
     let (mut scene, wrongs) = resolve::resolve(&file, Arc::clone(&source));
@@ -91,20 +104,19 @@ pub fn hash(bytes: &[u8]) -> String {
 
 /// The version comes first, so that a later file is known as such before anything else is read.
 fn version(source: &Source) -> Result<(), SceneError> {
-    let Some(root) = locate::read(&source.text) else { return Ok(()) };
-    let first = root.fields.first();
-    let read = first.filter(|f| f.0 == "version").and_then(|f| source.text.get(f.2.span.clone()));
-    let (what, span) = match (read, first) {
-        (Some("1"), _) | (None, None) => return Ok(()),
-        (Some(_), _) => ("a version this program doesn't read", None),
-        (None, first) => ("the version must come first", first.map(|f| f.1.clone())),
+    let Some((name, name_span, value_span)) = locate::first_field(&source.text) else {
+        return Ok(());
+    };
+    let (what, span) = match (name, source.text.get(value_span.clone())) {
+        ("version", Some("1")) => return Ok(()),
+        ("version", _) => ("a version this program doesn't read", value_span),
+        _ => ("the version must come first", name_span),
     };
     let wrong = Wrong {
         path: "version".to_owned(),
         what: what.to_owned(),
         allowed: "version: 1, as the first field".to_owned(),
     };
-    let span = span.unwrap_or_else(|| root.find(&locate::steps("version")).0.span.clone());
     Err(SceneError::Invalid(Box::new(source.at(span, wrong))))
 }
 
@@ -143,6 +155,14 @@ fn path_text(path: &serde_path_to_error::Path) -> String {
         }
     }
     text
+}
+
+impl Scene {
+    /// Where a file that the scene names is.
+    #[must_use]
+    pub fn file(&self, path: &Path) -> PathBuf {
+        self.folder.join(path)
+    }
 }
 
 /// The text of a commented scene that runs as it stands, for `tumblewood new`.

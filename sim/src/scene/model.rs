@@ -108,7 +108,7 @@ impl TerrainSpec {
         match self {
             Self::Transects(_) => false,
             Self::AsciiGrid(_) | Self::GeoTiff(_) => true,
-            Self::Inline(grid) => grid.crs.is_some(),
+            Self::Inline(grid) => grid.stump.is_some(),
         }
     }
 }
@@ -175,7 +175,7 @@ pub struct InlineGrid {
     pub heights_m: Vec<f64>,
     /// Coordinate system, such as `EPSG:26915`, if any.
     pub crs: Option<String>,
-    /// The stump in that system.
+    /// The stump in the coordinates the heights came with; if there, y is grid north.
     pub stump: Option<[f64; 2]>,
     /// Where the heights came from.
     pub source: String,

@@ -175,7 +175,7 @@ pub struct Inline {
     pub heights_m: Vec<f64>,
     /// Coordinate system, if any.
     pub crs: Option<String>,
-    /// The stump in that system.
+    /// The stump in the coordinates the heights came with; if there, y is grid north.
     pub stump: Option<(f64, f64)>,
     /// Where the heights came from.
     #[serde(default)]
