@@ -648,3 +648,114 @@ pub fn series<Q: Quantity>(text: &str) -> Result<Vec<Q>, QuantityError> {
     }
     text.split(',').map(Q::read).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verif_texts_are_read_in_si() {
+        for (text, si) in [
+            ("6 ft 4 in", 76.0 * 0.0254),
+            ("6ft4in", 76.0 * 0.0254),
+            ("5 1/2 in", 5.5 * 0.0254),
+            ("3/8 in", 0.375 * 0.0254),
+            ("1 ft 3 1/4 in", 15.25 * 0.0254),
+            ("-1.9 m", -1.9),
+            ("+2 feet", 0.6096),
+            ("1 m 20 cm", 1.2),
+        ] {
+            let read: Length = text.parse().unwrap_or_else(|e| panic!("{e}"));
+            assert!((read.m() - si).abs() < 1e-12, "{text} is {}", read.m());
+        }
+        assert!(("-65%".parse::<Slope>().unwrap().rad() + libm::atan(0.65)).abs() < 1e-15);
+        // 1 lbf is 4.448 221 615 260 5 N (NIST SP 811, appendix B).
+        assert!(("60 lb".parse::<Force>().unwrap().n() - 60.0 * 4.448_221_615_260_5).abs() < 1e-9);
+        assert!(("14 psi".parse::<Pressure>().unwrap().pa() - 96_526.602).abs() < 0.01);
+    }
+
+    #[test]
+    fn verif_what_is_no_length_is_refused() {
+        for text in [
+            "",
+            " ",
+            "24",
+            "ft",
+            "24 kg",
+            "NaN ft",
+            "inf m",
+            "1e5 m",
+            "4 in 6 ft",
+            "6 ft 4",
+            "1/0 in",
+            "6 ft -4 in",
+            "--6 ft",
+            "6 ft ft",
+            "1..2 m",
+            "6,5 m",
+            "4 ft 4 ft",
+            "½ in",
+            "1 m/s",
+        ] {
+            let refused = text.parse::<Length>().unwrap_err();
+            assert!(refused.allowed.contains("ft, in"), "{text}");
+        }
+        assert!("361 deg".parse::<Azimuth>().is_err() && "20 %".parse::<Azimuth>().is_err());
+        assert!("10 % 2 deg".parse::<Slope>().is_err() && "90 deg".parse::<Slope>().is_err());
+    }
+
+    #[test]
+    fn verif_ranges_take_in_their_last_value_if_hit() {
+        let feet = |text: &str| -> Vec<f64> {
+            let read = series::<Length>(text).unwrap_or_else(|e| panic!("{e}"));
+            read.iter().map(|l| (l.m() / 0.3048 * 1e6).round() / 1e6).collect()
+        };
+        assert_eq!(feet("4ft..16ft:4ft"), [4.0, 8.0, 12.0, 16.0]);
+        assert_eq!(feet("4ft..15ft:4ft"), [4.0, 8.0, 12.0]);
+        assert_eq!(feet("4 ft .. 4 ft : 1 in"), [4.0]);
+        assert_eq!(feet("0.1ft..0.7ft:0.1ft").len(), 7);
+        assert_eq!(feet("8ft,4ft"), [8.0, 4.0]);
+        for bad in [
+            "4ft..16ft",
+            "4..16:2",
+            "16ft..4ft:2ft",
+            "4ft..16ft:0ft",
+            "4ft..16ft:-2ft",
+            "",
+            "4ft,",
+            "0ft..1km:1mm",
+        ] {
+            assert!(series::<Length>(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn prop_a_shown_length_reads_back_within_its_last_place() {
+        for i in 0..2_000 {
+            let length = Length::from_si(f64::from(i) * 0.037_1 - 20.0);
+            for (units, step) in [(Units::Metric, 0.05), (Units::Imperial, 0.5 * 0.0254)] {
+                let text = length.text(units);
+                let back: Length = text.parse().unwrap_or_else(|e| panic!("{e}"));
+                assert!((back.m() - length.m()).abs() <= step + 1e-9, "{} as {text}", length.m());
+            }
+        }
+    }
+
+    #[test]
+    fn verif_shown_texts() {
+        for (m, metric, imperial) in [
+            (0.0, "0 cm", "0 in"),
+            (0.012, "1.2 cm", "0.5 in"),
+            (0.3048, "30.5 cm", "1 ft"),
+            (0.999, "1 m", "3 ft 3 in"),
+            (14.63, "14.6 m", "48 ft"),
+            (-2.0, "-2 m", "-6 ft 7 in"),
+        ] {
+            assert_eq!(Length::from_si(m).text(Units::Metric), metric);
+            assert_eq!(Length::from_si(m).text(Units::Imperial), imperial);
+        }
+        assert_eq!(Mass::from_si(204.1).text(Units::Imperial), "450 lb");
+        assert_eq!(Share::from_si(0.25).text(Units::Metric), "25 %");
+        assert_eq!(Angle::from_si(-0.0).text(Units::Metric), "0 deg");
+    }
+}
