@@ -12,7 +12,9 @@ use crate::quantity::{Length, Units};
 use super::{
     doubt::Doubtful,
     error::{SceneError, Wrong},
+    items::{all_places, ids},
     model::*,
+    outline::{area_m2, contains, crossing},
     places::{MapFrame, heading, place_m},
 };
 
@@ -592,94 +594,6 @@ impl Checks {
     }
 }
 
-/// Every id of a scene with its path.
-fn ids(scene: &Scene) -> Vec<(String, &str)> {
-    let mut found: Vec<(String, &str)> = Vec::new();
-    if let TerrainSpec::Transects(lines) = &scene.site.terrain {
-        found.extend(
-            lines
-                .iter()
-                .enumerate()
-                .map(|(i, t)| (format!("site.terrain.lines[{i}].id"), &t.id[..])),
-        );
-    }
-    let site = &scene.site;
-    found.extend(
-        site.breaklines
-            .iter()
-            .enumerate()
-            .map(|(i, b)| (format!("site.breaklines[{i}].id"), &b.id[..])),
-    );
-    found.extend(
-        site.patches.iter().enumerate().map(|(i, p)| (format!("site.patches[{i}].id"), &p.id[..])),
-    );
-    found.extend(
-        scene.targets.iter().enumerate().map(|(i, t)| (format!("targets[{i}].id"), &t.id[..])),
-    );
-    found.extend(scene.aids.iter().enumerate().map(|(i, a)| (format!("aids[{i}].id"), &a.id[..])));
-    found.extend(scene.cuts.iter().enumerate().map(|(i, c)| (format!("cuts[{i}].id"), &c.id[..])));
-    found
-}
-
-/// Every place of a scene with its path.
-fn all_places(scene: &Scene) -> Vec<(String, &Place)> {
-    fn list<'a>(found: &mut Vec<(String, &'a Place)>, path: &str, places: &'a [Place]) {
-        found.extend(places.iter().enumerate().map(|(i, place)| (format!("{path}[{i}]"), place)));
-    }
-    let mut found = Vec::new();
-    for (i, line) in scene.site.breaklines.iter().enumerate() {
-        list(&mut found, &format!("site.breaklines[{i}].points"), &line.points);
-    }
-    for (i, patch) in scene.site.patches.iter().enumerate() {
-        list(&mut found, &format!("site.patches[{i}].outline"), &patch.outline);
-    }
-    for (i, target) in scene.targets.iter().enumerate() {
-        let path = format!("targets[{i}]");
-        match &target.kind {
-            TargetKind::Structure { corners, .. } => {
-                list(&mut found, &format!("{path}.corners"), corners);
-            }
-            TargetKind::Path { line, .. } => list(&mut found, &format!("{path}.line"), line),
-            TargetKind::KeepTree { at, .. }
-            | TargetKind::Person { at }
-            | TargetKind::Vehicle { at, .. } => found.push((format!("{path}.at"), at)),
-            TargetKind::Wire { from, to, .. } => {
-                found.push((format!("{path}.from.at"), &from.at));
-                found.push((format!("{path}.to.at"), &to.at));
-            }
-        }
-    }
-    for (i, aid) in scene.aids.iter().enumerate() {
-        let path = format!("aids[{i}]");
-        match &aid.kind {
-            AidKind::BarrierLog { from, to, .. } => {
-                found.push((format!("{path}.from"), from));
-                found.push((format!("{path}.to"), to));
-            }
-            AidKind::BrushMat { outline, .. } => {
-                list(&mut found, &format!("{path}.outline"), outline);
-            }
-            AidKind::Wall { line, .. } => list(&mut found, &format!("{path}.line"), line),
-            AidKind::Stump { at, .. } => found.push((format!("{path}.at"), at)),
-        }
-    }
-    if let ClimberSpec::At { at, .. } = &scene.climber {
-        found.push(("climber.at".to_owned(), at));
-    }
-    if let ClimberLineSpec::To(at) = &scene.climber_line {
-        found.push(("climber_line.at".to_owned(), at));
-    }
-    if let FellerSpec::At(at) = &scene.feller {
-        found.push(("feller.at".to_owned(), at));
-    }
-    for (i, cut) in scene.cuts.iter().enumerate() {
-        if let After::LeftAt { at, .. } = &cut.after {
-            found.push((format!("cuts[{i}].after.at"), at));
-        }
-    }
-    found
-}
-
 /// About how thick the stem is at a height, m: straight between what was measured, as breast
 /// height below it, and to a point at the top. Only for refusing what can't be; pieces are made
 /// from the published taper.
@@ -705,49 +619,4 @@ fn stem_diameter_m(tree: &TreeSpec, height_m: f64) -> f64 {
 
 fn map(site: &SiteSpec, places: &[Place]) -> Vec<DVec2> {
     places.iter().map(|place| place_m(site, place, &MapFrame::default())).collect()
-}
-
-/// Twice the signed area halved, m², counter-clockwise positive.
-fn area_m2(points: &[DVec2]) -> f64 {
-    let next = points.iter().cycle().skip(1);
-    points.iter().zip(next).map(|(a, b)| 0.5 * a.perp_dot(*b)).sum()
-}
-
-/// The first two sides of a closed outline that cross or touch without being neighbours.
-fn crossing(points: &[DVec2]) -> Option<(usize, usize)> {
-    let n = points.len();
-    let side = |i: usize| Some((*points.get(i)?, *points.get((i + 1) % n)?));
-    for i in 0..n {
-        for j in i + 1..n {
-            let neighbours = j == i + 1 || (i == 0 && j == n - 1);
-            let (a, b) = side(i)?;
-            let (c, d) = side(j)?;
-            if !neighbours && meet(a, b, c, d) {
-                return Some((i, j));
-            }
-        }
-    }
-    None
-}
-
-/// True when two segments share a point.
-fn meet(a: DVec2, b: DVec2, c: DVec2, d: DVec2) -> bool {
-    let turn = |p: DVec2, q: DVec2, r: DVec2| (q - p).perp_dot(r - p);
-    let within = |p: DVec2, q: DVec2, r: DVec2| p.min(q).cmple(r).all() && p.max(q).cmpge(r).all();
-    let (t1, t2, t3, t4) = (turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b));
-    (t1 * t2 < 0.0 && t3 * t4 < 0.0)
-        || (t1 == 0.0 && within(a, b, c))
-        || (t2 == 0.0 && within(a, b, d))
-        || (t3 == 0.0 && within(c, d, a))
-        || (t4 == 0.0 && within(c, d, b))
-}
-
-/// True when a point is inside a closed outline.
-fn contains(points: &[DVec2], at: DVec2) -> bool {
-    let next = points.iter().cycle().skip(1);
-    points.iter().zip(next).fold(false, |inside, (a, b)| {
-        let crosses =
-            (a.y > at.y) != (b.y > at.y) && at.x < a.x + (b.x - a.x) * (at.y - a.y) / (b.y - a.y);
-        inside != crosses
-    })
 }

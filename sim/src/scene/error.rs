@@ -32,7 +32,6 @@ pub struct Wrong {
 /// One thing that is wrong, with its place.
 #[derive(Clone, Debug, thiserror::Error, Diagnostic)]
 #[error("{file}:{line}:{column}: {path}: {what}; read {read}; allowed: {allowed}")]
-#[diagnostic(help("allowed: {allowed}"))]
 pub struct Problem {
     /// The file's name.
     pub file: String,

@@ -18,10 +18,12 @@ pub mod bundle;
 pub mod check;
 pub mod doubt;
 pub mod error;
+mod items;
 mod limits;
 mod locate;
 pub mod model;
 pub mod numbers;
+pub mod outline;
 pub mod places;
 mod resolve;
 pub mod told;
@@ -82,7 +84,7 @@ pub fn load(path: &Path) -> Result<Scene, SceneError> {
 pub fn parse(text: &str, name: &str) -> Result<Scene, SceneError> {
     let source = Arc::new(Source { name: name.to_owned(), text: Arc::from(text) });
     version(&source)?;
-    let file = read(&source).map_err(|problem| SceneError::Invalid(Box::new(problem)))?;
+    let file = read(&source).map_err(SceneError::Invalid)?;
     let (mut scene, wrongs) = resolve::resolve(&file, Arc::clone(&source));
     let wrongs = if wrongs.is_empty() { check::check(&scene) } else { wrongs };
     if let Some(error) = source.error(&wrongs) {
@@ -120,19 +122,19 @@ fn version(source: &Source) -> Result<(), SceneError> {
     Err(SceneError::Invalid(Box::new(source.at(span, wrong))))
 }
 
-fn read(source: &Source) -> Result<v1::Scene, Problem> {
+fn read(source: &Source) -> Result<v1::Scene, Box<Problem>> {
     let options = ron::Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES);
     let mut reader = ron::Deserializer::from_str_with_options(&source.text, &options)
-        .map_err(|e| source.refused("", e.span.end, &e.code))?;
+        .map_err(|e| Box::new(source.refused("", e.span.end, &e.code)))?;
     let file: v1::Scene = serde_path_to_error::deserialize(&mut reader).map_err(|e| {
         let path = path_text(e.path());
         let spanned = reader.span_error(e.into_inner());
-        source.refused(&path, spanned.span.end, &spanned.code)
+        Box::new(source.refused(&path, spanned.span.end, &spanned.code))
     })?;
     reader.end().map_err(|code| {
         let spanned = reader.span_error(code);
-        source.refused("", spanned.span.end, &spanned.code)
+        Box::new(source.refused("", spanned.span.end, &spanned.code))
     })?;
     Ok(file)
 }
