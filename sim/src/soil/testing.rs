@@ -110,7 +110,7 @@ pub fn bank_of_cells(slope_rad: f64, ground: Ground, cell_m: f64) -> Site {
     let heights_m = (0..n * n).map(|k| -(((k % n) as f64 * cell_m - half) * fall) as f32).collect();
     let grid = Grid { origin_m: DVec2::splat(-half), cell_m, nx: n, ny: n, heights_m };
     Site {
-        terrain: Arc::new(Terrain { grid }),
+        terrain: Arc::new(Terrain::from(grid)),
         ground,
         patches: vec![],
         bodies: vec![],
