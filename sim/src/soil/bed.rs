@@ -105,6 +105,21 @@ impl<'a> Bed<'a> {
     }
 }
 
+impl Bed<'_> {
+    /// How deep a point lies in the ground, cut faces and roughness included, m; negative above
+    /// it, `None` off the terrain.
+    #[must_use]
+    pub fn depth_m(&self, point_m: DVec3) -> Option<f64> {
+        let roughness = self.roughness_m[self.ground_at(point_m.x, point_m.y)];
+        let bump = if roughness > 0.0 {
+            bumps(self.site.roughness_key, roughness, point_m.x, point_m.y).0
+        } else {
+            0.0
+        };
+        self.site.terrain.depth_m(point_m - DVec3::Z * bump)
+    }
+}
+
 /// Whether a point lies inside a closed outline (even-odd rule).
 #[must_use]
 pub fn inside(outline: &[DVec2], p: DVec2) -> bool {

@@ -17,7 +17,8 @@ use crate::{
     motion::Motion,
     soil::{
         bed::{Bed, Plane},
-        law::{Law, Part},
+        field,
+        law::{Bearing, Law, Part},
     },
     tree::Piece,
 };
@@ -25,7 +26,7 @@ use crate::{
 /// Longest segment of an axis, m.
 const SEGMENT_M: f64 = 0.6;
 /// The chord under a side element is at least this wide, m.
-const LEAST_CHORD_M: f64 = 0.05;
+pub(crate) const LEAST_CHORD_M: f64 = 0.05;
 /// Gauss–Legendre on four points: abscissae and weights.
 const GAUSS4: [[f64; 2]; 4] = [
     [-0.861_136_311_594_052_6, 0.347_854_845_137_453_8],
@@ -135,6 +136,11 @@ impl Contact {
     pub fn gather(&mut self, piece: &Piece, motion: &Motion, bed: &Bed<'_>, fine: Fineness) {
         self.quads.clear();
         self.nodes.clear();
+        let at = motion.centre_m;
+        if bed.site().terrain.faces.near_face(at.x, at.y, piece.bounding_radius_m()) {
+            field::gather(self, piece, motion, bed);
+            return;
+        }
         let mut normal = DVec3::Z;
         for (index, round) in piece.rounds.iter().enumerate() {
             let from = motion.attitude * round.from_m;
@@ -241,9 +247,7 @@ impl Contact {
                     depth,
                 );
                 let bearing = law.bearing(Part::Side, depth, width, -normal.z, side.crush_pa);
-                quad.strength_pa[lane] = bearing.strength_pa;
-                quad.friction[lane] = bearing.friction;
-                quad.traction_limit_pa[lane] = bearing.traction_limit_pa;
+                quad.bear(lane, &bearing);
             }
             self.quads.push(quad);
         }
@@ -274,9 +278,7 @@ impl Contact {
                 let offset = disc.into * down + disc.along * across;
                 quad.set(lane, normal, arm + offset, area, depth);
                 let bearing = law.bearing(Part::End, depth, width, -normal.z, crush_pa);
-                quad.strength_pa[lane] = bearing.strength_pa;
-                quad.friction[lane] = bearing.friction;
-                quad.traction_limit_pa[lane] = bearing.traction_limit_pa;
+                quad.bear(lane, &bearing);
             }
             self.quads.push(quad);
         }
@@ -284,7 +286,7 @@ impl Contact {
 }
 
 impl Quad {
-    fn empty(law: &Law) -> Self {
+    pub(crate) fn empty(law: &Law) -> Self {
         Self {
             normal: [[0.0; 4]; 3],
             arm_m: [[0.0; 4]; 3],
@@ -299,7 +301,21 @@ impl Quad {
     }
 
     #[inline]
-    fn set(&mut self, lane: usize, normal: DVec3, arm_m: DVec3, area_m2: f64, depth_m: f64) {
+    pub(crate) fn bear(&mut self, lane: usize, bearing: &Bearing) {
+        self.strength_pa[lane] = bearing.strength_pa;
+        self.friction[lane] = bearing.friction;
+        self.traction_limit_pa[lane] = bearing.traction_limit_pa;
+    }
+
+    #[inline]
+    pub(crate) fn set(
+        &mut self,
+        lane: usize,
+        normal: DVec3,
+        arm_m: DVec3,
+        area_m2: f64,
+        depth_m: f64,
+    ) {
         for (axis, (n, r)) in normal.to_array().into_iter().zip(arm_m.to_array()).enumerate() {
             self.normal[axis][lane] = n;
             self.arm_m[axis][lane] = r;

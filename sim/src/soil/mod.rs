@@ -2,6 +2,7 @@
 
 pub mod bed;
 pub mod contact;
+mod field;
 pub mod kick;
 pub mod law;
 pub mod rough;
