@@ -21,7 +21,7 @@ use crate::{
     soil::{
         bed::Bed,
         contact::{Contact, Fineness, Node},
-        kick::{Exactness, Inertia, Kicked, Ledger, Twist, kick},
+        kick::{Exactness, Inertia, Kicked, Ledger, Loads, Twist, kick},
         law::Part,
     },
     tree::Piece,
@@ -183,8 +183,11 @@ impl<'a> Mover<'a> {
             &self.contact.quads,
             &inertia,
             before,
-            gravity * self.piece.mass_kg,
-            DVec3::ZERO,
+            &Loads {
+                force_n: gravity * self.piece.mass_kg,
+                torque_n_m: DVec3::ZERO,
+                resistance_n: self.resistance_n(bed),
+            },
             dt_s,
             &pace.exactness,
             &mut self.ledger,
@@ -192,6 +195,18 @@ impl<'a> Mover<'a> {
         self.set_twist(&kicked.twist, &inertia);
         self.judge(&kicked.twist, bed, pace, dt_s);
         kicked
+    }
+
+    /// Force of the undergrowth that the piece is in, N.
+    fn resistance_n(&self, bed: &Bed<'_>) -> f64 {
+        let Some(node) = self.contact.nodes.first() else { return 0.0 };
+        let Some(thicket) = bed.thicket(node.ground) else { return 0.0 };
+        if -self.contact.deepest_m() > thicket.height_m {
+            return 0.0;
+        }
+        let stem = self.attitude * (self.piece.top_m() - self.piece.butt_m());
+        let swept = stem.cross(self.velocity_m_s.normalize_or_zero()).length();
+        thicket.force_n_m * (swept + 2.0 * node.radius_m)
     }
 
     /// Gives it a twist.

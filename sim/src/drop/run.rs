@@ -16,15 +16,19 @@ use crate::{
     GRAVITY_M_S2,
     drop::{
         mover::{Mover, Pace},
-        near::{GapWatch, Near, RigidGround, Solids},
+        near::{GapWatch, Near, Response, RigidGround, Solids},
         observe::{Observer, nearest_place},
         rest,
         track::{Against, Ending, Nearest, RestsOn, Track},
     },
+    keyed::Key,
     motion::Motion,
     release::Launch,
     site::{Answer, BodyKind, Site},
-    soil::{bed::Bed, kick::Twist},
+    soil::{
+        bed::Bed,
+        kick::{Kicked, Twist},
+    },
     tree::Piece,
 };
 
@@ -97,10 +101,16 @@ const LEANING_REST_S: f64 = 1.0;
 /// Friction of green wood on walls, wood and pavement; mid-range of 0.4–0.6, from memory.
 const SOLID_FRICTION: f64 = 0.5;
 
-/// Follows one piece from its launch; a sample is kept every `sample_s` (infinity: ends only).
+/// Follows one piece from its launch over the bumps that `roughness` draws; a sample is kept every `sample_s` (infinity: ends only).
 #[must_use]
-pub fn drop(setup: &Setup<'_>, piece: &Piece, launch: &Launch, sample_s: f64) -> Track {
-    let mut run = Run::new(setup, piece, launch, sample_s);
+pub fn drop(
+    setup: &Setup<'_>,
+    piece: &Piece,
+    launch: &Launch,
+    roughness: Key,
+    sample_s: f64,
+) -> Track {
+    let mut run = Run::new(setup, piece, launch, roughness, sample_s);
     let ending = loop {
         if let Some(ending) = run.step() {
             break ending;
@@ -111,6 +121,7 @@ pub fn drop(setup: &Setup<'_>, piece: &Piece, launch: &Launch, sample_s: f64) ->
 
 struct Run<'s, 'p> {
     setup: &'s Setup<'p>,
+    bed: Bed<'p>,
     piece: Mover<'s>,
     bound_m: f64,
     /// Free bodies by index in `Site::bodies`, with whether they have been set going.
@@ -132,18 +143,25 @@ struct Run<'s, 'p> {
 }
 
 impl<'s, 'p: 's> Run<'s, 'p> {
-    fn new(setup: &'s Setup<'p>, piece: &'s Piece, launch: &Launch, sample_s: f64) -> Self {
-        let site = setup.bed.site();
-        let mut mover = Mover::new(piece, &launch.motion, &setup.bed);
-        mover.look(&setup.bed, &setup.pace);
+    fn new(
+        setup: &'s Setup<'p>,
+        piece: &'s Piece,
+        launch: &Launch,
+        roughness: Key,
+        sample_s: f64,
+    ) -> Self {
+        let bed = setup.bed.with_roughness(roughness.raw());
+        let site = bed.site();
+        let mut mover = Mover::new(piece, &launch.motion, &bed);
+        mover.look(&bed, &setup.pace);
         let free = site
             .bodies
             .iter()
             .enumerate()
             .filter_map(|(i, body)| match &body.answer {
                 Answer::Free { piece, motion } => {
-                    let mut log = Mover::new(piece, motion, &setup.bed);
-                    log.look(&setup.bed, &setup.pace);
+                    let mut log = Mover::new(piece, motion, &bed);
+                    log.look(&bed, &setup.pace);
                     Some((i, log))
                 }
                 Answer::Fixed | Answer::Noted => None,
@@ -151,6 +169,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             .collect();
         let mut run = Self {
             setup,
+            bed,
             bound_m: piece.bounding_radius_m(),
             piece: mover,
             free,
@@ -180,7 +199,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             return Some(Ending::OutOfTime);
         }
         let at = self.piece.centre_m;
-        if !at.is_finite() || !self.setup.bed.site().terrain.contains(at.x, at.y) {
+        if !at.is_finite() || !self.bed.site().terrain.contains(at.x, at.y) {
             return Some(Ending::LeftTerrain);
         }
         let speed = self.speed_bound();
@@ -209,7 +228,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     }
 
     fn open_step(&mut self, dt: f64) -> bool {
-        let kicked = self.piece.step(&self.setup.bed, DOWN, dt, &self.setup.pace);
+        let kicked = self.piece.step(&self.bed, DOWN, dt, &self.setup.pace);
         self.near = None;
         let touching = !self.piece.contact.quads.is_empty();
         self.note_quiet(touching, kicked.fastest_m_s, dt);
@@ -218,116 +237,111 @@ impl<'s, 'p: 's> Run<'s, 'p> {
 
     fn near_step(&mut self, dt: f64) -> bool {
         let setup = self.setup;
-        if self.near.is_none() {
-            let which = self.watch.near();
-            self.near = Some(Near::new(
-                &setup.solids,
-                self.piece.piece,
-                which,
-                SOLID_FRICTION,
-                self.piece.centre_m,
-            ));
-        }
-        let Some(near) = &mut self.near else { return false };
+        let at = self.piece.centre_m;
+        let mut near = self.near.take().unwrap_or_else(|| {
+            Near::new(&setup.solids, self.piece.piece, self.watch.near(), SOLID_FRICTION, at)
+        });
         let moving: Vec<usize> = near.free().collect();
-        self.piece.drift(0.5 * dt);
-        let kicked = self.piece.push(&setup.bed, DOWN, dt, &setup.pace);
-        self.motions.clear();
-        self.motions.push(self.piece.motion());
-        for (index, log) in self.free.iter_mut().filter(|(i, _)| moving.contains(i)) {
-            debug_assert!(moving.contains(index));
-            log.drift(0.5 * dt);
-            log.push(&setup.bed, DOWN, dt, &setup.pace);
-            self.motions.push(log.motion());
-        }
-        let response = near.step(&mut self.motions, dt);
-        let logs = self.free.iter_mut().filter(|(i, _)| moving.contains(i)).map(|(_, log)| log);
-        let bodies = std::iter::once(&mut self.piece).chain(logs);
-        for ((body, motion), push) in bodies.zip(&self.motions).zip(&response.pushes) {
-            let twist = Twist { linear_m_s: motion.velocity_m_s, angular_rad_s: motion.spin_rad_s };
-            if response.contacts.is_empty() {
-                body.drift(0.5 * dt);
-                continue;
-            }
-            body.set_twist(&twist, &body.inertia());
-            let moved = push.moved(motion);
-            (body.centre_m, body.attitude) = (moved.centre_m, moved.attitude);
-            body.drift(0.5 * dt);
-        }
-        let mut hits = Vec::new();
-        for contact in response.contacts.iter().filter(|c| c.mover == 0) {
-            if let Against::Body(body) = contact.against {
-                hits.push((body, contact.place, contact.point_m));
+        let kicked = self.half_way(&moving, dt);
+        for (i, log) in &mut self.free {
+            if moving.contains(i) {
+                log.push(&self.bed, DOWN, dt, &setup.pace);
             }
         }
-        for (body, place, point_m) in hits {
-            self.since_solid_s = 0.0;
-            self.leans_on = Some(body);
-            if self.watch.note_touch(body) {
-                self.seen.body_touch(&self.piece, self.time_s, body, place, point_m);
-                self.note_reach(body);
-            }
-        }
+        self.take_motions(&moving);
+        let mut motions = std::mem::take(&mut self.motions);
+        let response = near.step(&mut motions, dt);
+        self.motions = motions;
+        self.rest_of_step(response, &moving, dt);
+        self.near = Some(near);
         let touching = !self.piece.contact.quads.is_empty();
-        self.note_quiet(touching, kicked.fastest_m_s, dt);
+        self.note_quiet(touching, kicked.map_or(0.0, |k| k.fastest_m_s), dt);
         touching
     }
 
     fn rigid_step(&mut self, dt: f64) -> bool {
         let setup = self.setup;
-        let site = setup.bed.site();
-        if self.rigid.is_none() {
-            self.rigid = Some(RigidGround::new(
+        let site = self.bed.site();
+        let at = self.piece.centre_m;
+        let mut rigid = self.rigid.take().unwrap_or_else(|| {
+            RigidGround::new(
                 site.terrain.clone(),
                 site.ground.friction,
                 &setup.solids,
                 self.piece.piece,
                 self.watch.near(),
                 SOLID_FRICTION,
-                self.piece.centre_m,
-            ));
-        }
-        let Some(rigid) = &mut self.rigid else { return false };
+                at,
+            )
+        });
         let moving: Vec<usize> = rigid.free().collect();
+        self.half_way(&moving, dt);
+        self.take_motions(&moving);
+        let mut motions = std::mem::take(&mut self.motions);
+        let response = rigid.step(&mut motions, dt);
+        self.motions = motions;
+        let touching =
+            response.contacts.iter().any(|c| c.mover == 0 && c.against == Against::Ground);
+        self.rest_of_step(response, &moving, dt);
+        self.rigid = Some(rigid);
+        self.piece.look(&self.bed, &setup.pace);
+        // Rigid contact never quite stops; what is slower than this has.
+        let slow = self.whole_speed() < 4.0 * LEANING_REST_M_S;
+        self.quiet_s = if slow && touching { self.quiet_s + dt } else { 0.0 };
+        touching
+    }
+
+    /// Drifts half a step; on soil, lets ground and gravity act on the piece there.
+    fn half_way(&mut self, moving: &[usize], dt: f64) -> Option<Kicked> {
         self.piece.drift(0.5 * dt);
+        for (i, log) in &mut self.free {
+            if moving.contains(i) {
+                log.drift(0.5 * dt);
+            }
+        }
+        (self.setup.law == GroundLaw::Soil)
+            .then(|| self.piece.push(&self.bed, DOWN, dt, &self.setup.pace))
+    }
+
+    /// The motions of the piece and of the free bodies that are near, as rapier wants them.
+    fn take_motions(&mut self, moving: &[usize]) {
         self.motions.clear();
         self.motions.push(self.piece.motion());
-        for (_, log) in self.free.iter_mut().filter(|(i, _)| moving.contains(i)) {
-            log.drift(0.5 * dt);
-            self.motions.push(log.motion());
-        }
-        let response = rigid.step(&mut self.motions, dt);
+        let logs = self.free.iter().filter(|(i, _)| moving.contains(i));
+        self.motions.extend(logs.map(|(_, log)| log.motion()));
+    }
+
+    /// Takes over what rapier's contacts did and drifts the other half of the step.
+    fn rest_of_step(&mut self, response: &Response, moving: &[usize], dt: f64) {
+        let rigid = self.setup.law == GroundLaw::Rigid;
         let logs = self.free.iter_mut().filter(|(i, _)| moving.contains(i)).map(|(_, log)| log);
         let bodies = std::iter::once(&mut self.piece).chain(logs);
         for ((body, motion), push) in bodies.zip(&self.motions).zip(&response.pushes) {
-            let twist = Twist { linear_m_s: motion.velocity_m_s, angular_rad_s: motion.spin_rad_s };
-            body.set_twist(&twist, &body.inertia());
-            let moved = push.moved(motion);
-            (body.centre_m, body.attitude) = (moved.centre_m, moved.attitude);
+            // On soil a body that nothing pushed keeps its twist to the last bit.
+            if rigid || !response.contacts.is_empty() {
+                let twist =
+                    Twist { linear_m_s: motion.velocity_m_s, angular_rad_s: motion.spin_rad_s };
+                body.set_twist(&twist, &body.inertia());
+                let moved = push.moved(motion);
+                (body.centre_m, body.attitude) = (moved.centre_m, moved.attitude);
+            }
             body.drift(0.5 * dt);
         }
-        let (mut touching, mut hits) = (false, Vec::new());
         for contact in response.contacts.iter().filter(|c| c.mover == 0) {
-            match contact.against {
-                Against::Ground => touching = true,
-                Against::Body(body) => hits.push((body, contact.place, contact.point_m)),
-            }
-        }
-        for (body, place, point_m) in hits {
+            let Against::Body(body) = contact.against else { continue };
             self.since_solid_s = 0.0;
             self.leans_on = Some(body);
             if self.watch.note_touch(body) {
-                self.seen.body_touch(&self.piece, self.time_s, body, place, point_m);
+                self.seen.body_touch(
+                    &self.piece,
+                    self.time_s,
+                    body,
+                    contact.place,
+                    contact.point_m,
+                );
                 self.note_reach(body);
             }
         }
-        self.piece.look(&setup.bed, &setup.pace);
-        // Rigid contact never quite stops; what is slower than this has.
-        let slow = self.piece.velocity_m_s.length()
-            + self.piece.spin_rad_s().length() * self.bound_m
-            < 4.0 * LEANING_REST_M_S;
-        self.quiet_s = if slow && touching { self.quiet_s + dt } else { 0.0 };
-        touching
     }
 
     fn note_quiet(&mut self, touching: bool, fastest_m_s: f64, dt: f64) {
@@ -342,6 +356,11 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.leaning_quiet_s =
             if leaning && speed < LEANING_REST_M_S { self.leaning_quiet_s + dt } else { 0.0 };
         self.quiet_s >= REST_S || self.leaning_quiet_s >= LEANING_REST_S
+    }
+
+    /// A bound on how fast any part of the piece moves, m/s.
+    fn whole_speed(&self) -> f64 {
+        self.piece.velocity_m_s.length() + self.piece.spin_rad_s().length() * self.bound_m
     }
 
     /// A bound on how fast any two surfaces close, m/s.
@@ -399,7 +418,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.seen.finish(&self.piece, self.time_s, on_ground);
         let leans_on = self.leans_on.filter(|_| self.since_solid_s < 0.1);
         let rests = ending == Ending::Rest;
-        let kind = leans_on.and_then(|i| self.setup.bed.site().bodies.get(i)).map(|b| b.kind);
+        let kind = leans_on.and_then(|i| self.bed.site().bodies.get(i)).map(|b| b.kind);
         let rests_on = rests.then_some(match kind {
             None => RestsOn::Ground,
             Some(BodyKind::KeepTree | BodyKind::Spar) => RestsOn::Tree,
@@ -407,9 +426,8 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             Some(_) => RestsOn::Structure,
         });
         let soil = self.setup.law == GroundLaw::Soil;
-        let hold = (rests && soil).then(|| {
-            rest::hold(&self.piece, &self.setup.bed, &self.setup.pace, leans_on.is_some())
-        });
+        let hold = (rests && soil)
+            .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, leans_on.is_some()));
         Track {
             ending,
             rests_on,

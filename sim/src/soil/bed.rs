@@ -5,7 +5,7 @@ use glam::{DVec2, DVec3};
 use crate::{
     ground::Ground,
     site::Site,
-    soil::{law::Law, rough::bumps},
+    soil::{law::Law, rough::bumps, thicket::Thicket},
 };
 
 /// The plane that touches the ground at one place.
@@ -33,6 +33,8 @@ pub struct Bed<'a> {
     laws: Vec<Law>,
     roughness_m: Vec<f64>,
     boxes: Vec<[DVec2; 2]>,
+    thickets: Vec<Option<Thicket>>,
+    roughness_key: u64,
 }
 
 impl<'a> Bed<'a> {
@@ -46,6 +48,8 @@ impl<'a> Bed<'a> {
             site,
             laws: grounds.iter().map(|ground| Law::new(ground)).collect(),
             roughness_m: grounds.iter().map(|ground| ground.roughness_m).collect(),
+            thickets: grounds.iter().map(|g| g.undergrowth.as_ref().map(Thicket::new)).collect(),
+            roughness_key: site.roughness_key,
             boxes: site
                 .patches
                 .iter()
@@ -56,6 +60,19 @@ impl<'a> Bed<'a> {
                 })
                 .collect(),
         }
+    }
+
+    /// The same ground with other bumps.
+    #[must_use]
+    pub fn with_roughness(&self, key: u64) -> Self {
+        Self { roughness_key: key, ..self.clone() }
+    }
+
+    /// The undergrowth of a ground, if any.
+    #[inline]
+    #[must_use]
+    pub fn thicket(&self, ground: usize) -> Option<&Thicket> {
+        self.thickets.get(ground)?.as_ref()
     }
 
     /// The site it was made of.
@@ -95,7 +112,7 @@ impl<'a> Bed<'a> {
         let (mut height, mut gradient) = (surface.height_m, surface.gradient);
         let roughness = self.roughness_m[ground];
         if roughness > 0.0 {
-            let (h, g) = bumps(self.site.roughness_key, roughness, x_m, y_m);
+            let (h, g) = bumps(self.roughness_key, roughness, x_m, y_m);
             height += h;
             gradient += g;
         }
@@ -112,7 +129,7 @@ impl Bed<'_> {
     pub fn depth_m(&self, point_m: DVec3) -> Option<f64> {
         let roughness = self.roughness_m[self.ground_at(point_m.x, point_m.y)];
         let bump = if roughness > 0.0 {
-            bumps(self.site.roughness_key, roughness, point_m.x, point_m.y).0
+            bumps(self.roughness_key, roughness, point_m.x, point_m.y).0
         } else {
             0.0
         };

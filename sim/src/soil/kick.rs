@@ -106,27 +106,47 @@ pub struct Kicked {
     pub settled: bool,
 }
 
-/// Solves one step for a body under `force_n` and `torque_n_m` besides the ground.
+/// What acts on a body besides the ground.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Loads {
+    /// Force at the centre of mass, N.
+    pub force_n: DVec3,
+    /// Torque about the centre of mass, N m.
+    pub torque_n_m: DVec3,
+    /// A resistance at the centre against its velocity, whatever the speed, N.
+    pub resistance_n: f64,
+}
+
+/// Below this speed a [`Loads::resistance_n`] falls to nothing, m/s.
+const RESISTS_ABOVE_M_S: f64 = 0.05;
+
+/// Solves one step for a body under `loads` besides the ground.
 #[expect(clippy::too_many_arguments, reason = "each is one symbol of the balance above")]
 #[must_use]
 pub fn kick(
     quads: &[Quad],
     inertia: &Inertia,
     before: Twist,
-    force_n: DVec3,
-    torque_n_m: DVec3,
+    loads: &Loads,
     dt_s: f64,
     exactness: &Exactness,
     ledger: &mut Ledger,
 ) -> Kicked {
-    let momentum = before.linear_m_s * inertia.mass_kg + force_n * dt_s;
-    let spin = inertia.tensor_kg_m2 * before.angular_rad_s + torque_n_m * dt_s;
+    let speed_sq = before.linear_m_s.length_squared() + RESISTS_ABOVE_M_S * RESISTS_ABOVE_M_S;
+    let eased = Inertia {
+        mass_kg: inertia.mass_kg + dt_s * loads.resistance_n / speed_sq.sqrt(),
+        ..*inertia
+    };
+    let momentum = before.linear_m_s * inertia.mass_kg + loads.force_n * dt_s;
+    let spin = inertia.tensor_kg_m2 * before.angular_rad_s + loads.torque_n_m * dt_s;
+    // A resistance c·v at the centre, implicit in v, stands in the balance where mass stands.
+    let inertia = &eased;
     if quads.is_empty() {
         *ledger = Ledger::default();
         let twist = Twist {
             linear_m_s: momentum / inertia.mass_kg,
             angular_rad_s: before.angular_rad_s
-                + inertia.tensor_kg_m2.inverse() * (torque_n_m * dt_s),
+                + inertia.tensor_kg_m2.inverse() * (loads.torque_n_m * dt_s),
         };
         return Kicked { twist, fastest_m_s: 0.0, sweeps: 0, settled: true };
     }

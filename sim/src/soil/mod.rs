@@ -8,3 +8,4 @@ pub mod law;
 pub mod rough;
 #[doc(hidden)]
 pub mod testing;
+pub mod thicket;
