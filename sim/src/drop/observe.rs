@@ -42,6 +42,7 @@ enum Going {
 pub(crate) struct Observer {
     pub(crate) touches: Vec<Touch>,
     pub(crate) samples: Vec<Sample>,
+    pub(crate) first_touch: Option<Motion>,
     pub(crate) path_m: f64,
     pub(crate) rolled_m: f64,
     pub(crate) tumbled_m: f64,
@@ -62,6 +63,7 @@ impl Observer {
     pub(crate) fn new(start: &Motion, every_s: f64) -> Self {
         Self {
             touches: Vec::new(),
+            first_touch: None,
             samples: vec![Sample { time_s: 0.0, motion: *start, on_ground: false }],
             path_m: 0.0,
             rolled_m: 0.0,
@@ -87,11 +89,6 @@ impl Observer {
     /// Turns about the stem's axis since first touch.
     pub(crate) fn turns_about_axis(&self) -> f64 {
         self.most_about_axis_rad / std::f64::consts::TAU
-    }
-
-    /// Where the first touch on the ground was.
-    pub(crate) fn first_ground_touch(&self) -> Option<&Touch> {
-        self.touches.iter().find(|touch| touch.against == Against::Ground)
     }
 
     /// Notes one step that ended at `time_s`; `on_ground` says whether the ground pushed.
@@ -178,6 +175,7 @@ impl Observer {
     }
 
     fn push(&mut self, mover: &Mover<'_>, time_s: f64, against: Against, place: Place, arm: DVec3) {
+        self.first_touch.get_or_insert_with(|| mover.motion());
         if self.touches.len() < MOST_TOUCHES {
             self.touches.push(Touch {
                 time_s,

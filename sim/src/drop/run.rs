@@ -429,6 +429,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let hold = (rests && soil)
             .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, leans_on.is_some()));
         Track {
+            first_touch: self.seen.first_touch,
             ending,
             rests_on,
             hold,
