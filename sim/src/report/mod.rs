@@ -5,8 +5,17 @@
 
 pub mod contours;
 pub mod font;
+mod marks;
+mod outline;
+pub mod plan;
 pub mod png;
+pub mod stamp;
 pub mod svg;
 pub mod units;
+pub mod words;
 
+pub use stamp::Stamp;
 pub use units::Units;
+
+#[cfg(test)]
+mod sample;

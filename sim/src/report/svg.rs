@@ -76,6 +76,12 @@ impl Svg {
         self.body.push_str("</g>\n");
     }
 
+    /// Adds what another picture holds, at the same place.
+    pub fn append(&mut self, other: Self) {
+        self.defs.push_str(&other.defs);
+        self.body.push_str(&other.body);
+    }
+
     /// Adds a definition (pattern, clip path) as it stands.
     pub fn define(&mut self, definition: &str) {
         self.defs.push_str(definition);
@@ -121,13 +127,8 @@ impl Svg {
             );
         }
         if style.turn_deg != 0.0 {
-            let _ = write!(
-                self.body,
-                " transform=\"rotate({} {} {})\"",
-                n(style.turn_deg),
-                n(x),
-                n(y)
-            );
+            let _ =
+                write!(self.body, " transform=\"rotate({} {} {})\"", n(style.turn_deg), n(x), n(y));
         }
         let _ = writeln!(self.body, ">{}</text>", escape(text));
     }
