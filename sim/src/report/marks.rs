@@ -29,7 +29,7 @@ pub(crate) const MODES: [(Mode, &str); 4] = [
 ];
 
 /// Draws the sign of a mode; hollow where the piece was not at rest.
-pub(crate) fn mode_mark(svg: &mut Svg, mode: Mode, (x, y): (f64, f64), at_rest: bool) {
+pub(crate) fn mode_mark(svg: &mut Svg, mode: Mode, (x, y): (f64, f64), at_rest: bool, size: f64) {
     let colour = match mode {
         Mode::Stayed => "#20233a",
         Mode::Slid => "#cf8f00",
@@ -42,16 +42,17 @@ pub(crate) fn mode_mark(svg: &mut Svg, mode: Mode, (x, y): (f64, f64), at_rest: 
         format!("fill=\"#ffffff\" fill-opacity=\"0.9\" stroke=\"{colour}\" stroke-width=\"1.6\"")
     };
     match mode {
-        Mode::Stayed => rect(svg, (x, y), (4.2, 4.2), &paint),
-        Mode::Slid => rect(svg, (x, y), (7.0, 2.8), &paint),
-        Mode::Rolled => {
-            svg.element("circle", format_args!("cx=\"{}\" cy=\"{}\" r=\"4.8\" {paint}", n(x), n(y)))
-        }
+        Mode::Stayed => rect(svg, (x, y), (4.2 * size, 4.2 * size), &paint),
+        Mode::Slid => rect(svg, (x, y), (7.0 * size, 2.8 * size), &paint),
+        Mode::Rolled => svg.element(
+            "circle",
+            format_args!("cx=\"{}\" cy=\"{}\" r=\"{}\" {paint}", n(x), n(y), n(4.8 * size)),
+        ),
         Mode::Tumbled => {
             let star: Vec<(f64, f64)> = (0..8)
                 .map(|i| {
                     let turn = std::f64::consts::FRAC_PI_4 * f64::from(i);
-                    let radius = if i % 2 == 0 { 7.4 } else { 2.7 };
+                    let radius = if i % 2 == 0 { 7.4 * size } else { 2.7 * size };
                     (x + radius * libm::sin(turn), y - radius * libm::cos(turn))
                 })
                 .collect();
@@ -110,6 +111,23 @@ pub(crate) fn body_word(kind: BodyKind) -> &'static str {
         BodyKind::Stump => "stump",
         BodyKind::Spar => "the rest of the tree",
     }
+}
+
+/// A target touched: a ring with a cross in it.
+pub(crate) fn strike(svg: &mut Svg, (x, y): (f64, f64)) {
+    svg.element(
+        "path",
+        format_args!(
+            "d=\"M{0} {2}L{1} {3}M{0} {3}L{1} {2}M{4} {5}a7.5 7.5 0 1 0 15 0a7.5 7.5 0 1 0 -15 0\" \
+             fill=\"#ffffff\" fill-opacity=\"0.75\" stroke=\"{ALARM}\" stroke-width=\"2\"",
+            n(x - 4.5),
+            n(x + 4.5),
+            n(y - 4.5),
+            n(y + 4.5),
+            n(x - 7.5),
+            n(y)
+        ),
+    );
 }
 
 /// A person: head and shoulders.

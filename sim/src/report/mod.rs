@@ -4,6 +4,7 @@
 //! draws a random number, so the same inputs give the same bytes.
 
 pub mod contours;
+pub mod filmstrip;
 pub mod font;
 mod marks;
 mod outline;

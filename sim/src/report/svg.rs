@@ -122,7 +122,7 @@ impl Svg {
         if let Some(halo) = style.halo {
             let _ = write!(
                 self.body,
-                " stroke=\"{halo}\" stroke-width=\"3.5\" stroke-linejoin=\"round\" \
+                " stroke=\"{halo}\" stroke-width=\"4.5\" stroke-linejoin=\"round\" \
                  paint-order=\"stroke\""
             );
         }

@@ -16,8 +16,14 @@ pub(crate) struct Frame {
 }
 
 impl Frame {
-    /// The window at (left, top), `width` px wide and as high as suits what it shows.
-    pub(crate) fn around(points: &[DVec2], left: f64, top: f64, width: f64) -> Self {
+    /// The window at (left, top), `width` px wide and as high as suits what it shows, at least
+    /// `least_height` px.
+    pub(crate) fn around(
+        points: &[DVec2],
+        (left, top): (f64, f64),
+        width: f64,
+        least_height: f64,
+    ) -> Self {
         let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
         let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
         let (low, high) = if low.is_finite() && high.is_finite() {
@@ -27,7 +33,7 @@ impl Frame {
         };
         // At least 24 m across, and a tenth of margin on every side.
         let size = ((high - low) * 1.2).max(DVec2::splat(24.0));
-        let height = (width * size.y / size.x).clamp(0.68 * width, width);
+        let height = (width * size.y / size.x).min(1.1 * width).max(least_height);
         let px_m = (width / size.x).min(height / size.y);
         let middle = (low + high) / 2.0;
         Self {

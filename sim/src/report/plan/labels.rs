@@ -70,42 +70,55 @@ impl Labels {
         forbidden + 50.0 * outside + 4.0 * covered + 3.0 * busy as f64
     }
 
-    /// Takes the cheapest place for a label beside `around`; says where it lies and whether it
-    /// had to go so far that a leader line helps.
-    pub(crate) fn place(&mut self, around: &Box, width: f64, height: f64) -> (Box, bool) {
-        let (x, y) = around.middle();
-        let half = ((around.right - around.left) / 2.0, (around.bottom - around.top) / 2.0);
-        let mut best: Option<(f64, Box, bool)> = None;
-        for (ring, gap) in [5.0, 16.0, 34.0, 60.0, 95.0].into_iter().enumerate() {
-            // Beside, above and below before the corners.
-            for (rank, (dx, dy)) in [
-                (1.0, 0.0),
-                (-1.0, 0.0),
-                (0.0, -1.0),
-                (0.0, 1.0),
-                (1.0, -1.0),
-                (1.0, 1.0),
-                (-1.0, -1.0),
-                (-1.0, 1.0),
-            ]
-            .into_iter()
-            .enumerate()
-            {
-                let at_x = x + dx * (half.0 + gap + width / 2.0);
-                let at_y = y + dy * (half.1 + gap + height / 2.0);
-                let area = Box::around(at_x, at_y, width / 2.0, height / 2.0);
-                let cost = self.cost(&area) + 6.0 * ring as f64 + 0.5 * rank as f64;
-                if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
-                    best = Some((cost, area, ring > 1));
+    /// Takes the cheapest place for a label beside any one of `things`; says which, where the
+    /// label lies and whether it had to go so far that a leader line helps.
+    pub(crate) fn place(&mut self, things: &[Box], width: f64, height: f64) -> Placed {
+        let mut best: Option<(f64, Placed)> = None;
+        for thing in things {
+            let (x, y) = thing.middle();
+            let half = ((thing.right - thing.left) / 2.0, (thing.bottom - thing.top) / 2.0);
+            for (ring, gap) in [5.0, 16.0, 34.0, 60.0, 95.0].into_iter().enumerate() {
+                for (rank, (dx, dy)) in AROUND.into_iter().enumerate() {
+                    let at_x = x + dx * (half.0 + gap + width / 2.0);
+                    let at_y = y + dy * (half.1 + gap + height / 2.0);
+                    let area = Box::around(at_x, at_y, width / 2.0, height / 2.0);
+                    let cost = self.cost(&area) + 6.0 * ring as f64 + 0.5 * rank as f64;
+                    if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                        best = Some((cost, Placed { area, thing: *thing, far: ring > 1 }));
+                    }
                 }
             }
         }
-        let (_, area, far) =
-            best.unwrap_or((0.0, Box::around(x, y, width / 2.0, height / 2.0), false));
-        self.take(area);
-        (area, far)
+        let nowhere = Box::around(0.0, 0.0, 0.0, 0.0);
+        let placed =
+            best.map_or(Placed { area: nowhere, thing: nowhere, far: false }, |(_, placed)| placed);
+        self.take(placed.area);
+        placed
     }
 }
+
+/// A label's place.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Placed {
+    /// Where the label lies, px.
+    pub(crate) area: Box,
+    /// The thing it was put beside.
+    pub(crate) thing: Box,
+    /// So far away that a leader line helps.
+    pub(crate) far: bool,
+}
+
+/// Beside, above and below before the corners.
+const AROUND: [(f64, f64); 8] = [
+    (1.0, 0.0),
+    (-1.0, 0.0),
+    (0.0, -1.0),
+    (0.0, 1.0),
+    (1.0, -1.0),
+    (1.0, 1.0),
+    (-1.0, -1.0),
+    (-1.0, 1.0),
+];
 
 #[cfg(test)]
 mod tests {
@@ -125,7 +138,8 @@ mod tests {
             })
             .collect();
         things.iter().for_each(|t| labels.take(*t));
-        let placed: Vec<Box> = things.iter().map(|t| labels.place(t, 60.0, 14.0).0).collect();
+        let placed: Vec<Box> =
+            things.iter().map(|t| labels.place(&[*t], 60.0, 14.0).area).collect();
         for (i, a) in placed.iter().enumerate() {
             for b in placed.iter().skip(i + 1).chain(&things) {
                 assert_eq!(a.overlap(b), 0.0, "{a:?} {b:?}");

@@ -153,7 +153,7 @@ fn modes(column: &mut Column<'_>, input: &Plan<'_>) {
     for (i, (mode, word)) in marks::MODES.into_iter().enumerate() {
         let count = input.drops.iter().filter(|d| d.outcome.mode == mode).count();
         let (x, y) = (column.left + half * (i % 2) as f64, y + 22.0 * (i / 2) as f64);
-        marks::mode_mark(column.svg, mode, (x + 16.0, y - 0.5), true);
+        marks::mode_mark(column.svg, mode, (x + 16.0, y - 0.5), true, 1.0);
         column.svg.text(
             x + 36.0,
             y + 4.0,
@@ -176,7 +176,7 @@ fn modes(column: &mut Column<'_>, input: &Plan<'_>) {
         column.sign(
             |svg, (x, y)| {
                 arrow(svg, (x - 6.0, y), (x + 12.0, y), marks::INK, 1.4);
-                marks::mode_mark(svg, mode, (x - 6.0, y), false);
+                marks::mode_mark(svg, mode, (x - 6.0, y), false, 1.0);
             },
             &format!("hollow, with an arrow: {unfinished} not at rest, went at least so far"),
         );
@@ -205,6 +205,9 @@ fn tracks(column: &mut Column<'_>, input: &Plan<'_>, contents: &Contents<'_>) {
             },
             &format!("reaches a target: {}", drawn(contents.reaching_drawn, reaching)),
         );
+    }
+    if contents.reaching_drawn > 0 {
+        column.sign(marks::strike, "where it first touches one");
     }
     if contents.quiet_drawn > 0 {
         column.sign(

@@ -10,7 +10,7 @@ use glam::{DVec2, DVec3};
 
 use self::{
     frame::Frame,
-    labels::{Box, Labels},
+    labels::{Box, Labels, Placed},
 };
 use super::{
     font, marks, outline,
@@ -20,7 +20,7 @@ use super::{
     words,
 };
 use crate::{
-    drop::{Ending, Track},
+    drop::{Against, Ending, Track},
     forecast::result::CutForecast,
     outcome::{Outcome, Reach},
     site::{Answer, Body, BodyKind, Shape, Site},
@@ -84,23 +84,31 @@ const MOST_TRACKS: usize = 60;
 pub fn plan(input: &Plan<'_>) -> String {
     let lines = pass_lines(input.site.stump_m, input.drops);
     let spread = passing::spread(input.site.stump_m, input.drops);
-    let frame = Frame::around(&extent(input, &lines, spread), MARGIN, MAP_TOP, MAP_WIDTH);
-    let legend_left = frame.window.right + 30.0;
-    let legend_width = PAGE_WIDTH - MARGIN - legend_left;
-
-    // The legend first: the page is as high as the longer of the two.
     let (reaching, quiet) = chosen_tracks(input.drops);
+    let legend_left = MARGIN + MAP_WIDTH + 30.0;
+    let draw_legend = |interval_m: f64| {
+        let mut side = Svg::new(1.0, 1.0);
+        let contents = legend::Contents {
+            pass_lines: &lines,
+            reaching_drawn: reaching.len(),
+            quiet_drawn: quiet.len(),
+            interval_m,
+        };
+        let width = PAGE_WIDTH - MARGIN - legend_left;
+        let bottom = legend::draw(&mut side, input, &contents, (legend_left, MAP_TOP + 4.0), width);
+        (side, bottom)
+    };
+    // The legend is measured first: the map is as high.
+    let least_height = draw_legend(1.0).1 - MAP_TOP;
+    let frame = Frame::around(
+        &extent(input, &lines, spread),
+        (MARGIN, MAP_TOP),
+        MAP_WIDTH,
+        least_height.max(0.68 * MAP_WIDTH),
+    );
     let mut map = Svg::new(1.0, 1.0);
     let interval_m = draw_map(&mut map, input, &frame, &lines, spread, &reaching, &quiet);
-    let mut side = Svg::new(1.0, 1.0);
-    let contents = legend::Contents {
-        pass_lines: &lines,
-        reaching_drawn: reaching.len(),
-        quiet_drawn: quiet.len(),
-        interval_m,
-    };
-    let legend_bottom =
-        legend::draw(&mut side, input, &contents, (legend_left, MAP_TOP + 4.0), legend_width);
+    let (side, legend_bottom) = draw_legend(interval_m);
     let bottom = legend_bottom.max(frame.window.bottom);
 
     let mut svg = Svg::new(PAGE_WIDTH, bottom + 78.0);
@@ -218,12 +226,13 @@ fn draw_map(
     }
     draw_tracks(svg, frame, reaching, true, &mut map_labels);
     let stump = frame.page(site.stump_m.truncate());
+    draw_ends(svg, frame, input.drops, site.stump_m, &mut map_labels);
+    draw_strikes(svg, frame, site, reaching);
     if let Some(azimuth) = input.face_azimuth_rad {
         face_arrow(svg, stump, azimuth, &mut map_labels);
     }
     marks::stump(svg, stump, 6.0);
     map_labels.take(Box::around(stump.0, stump.1, 10.0, 10.0));
-    draw_ends(svg, frame, input.drops, site.stump_m, &mut map_labels);
 
     furniture(svg, input, frame, &mut map_labels);
     let mut named = Named { svg: &mut *svg, labels: &mut map_labels };
@@ -239,7 +248,7 @@ fn draw_map(
         .map(|b| marks::body_word(b.kind))
         .collect();
     let stump_name = [&["stump"], &together[..]].concat().join(", ");
-    named.write(&Box::around(stump.0, stump.1, 10.0, 10.0), &stump_name, true);
+    named.write(&[Box::around(stump.0, stump.1, 10.0, 10.0)], &stump_name, true);
     draw_pass_lines(svg, frame, input, lines, spread, &mut map_labels);
     relief::label_contours(svg, &bold, &mut map_labels);
     interval_m
@@ -367,8 +376,23 @@ fn draw_ends(
             let tip = (p.0 + 17.0 * on.x, p.1 - 17.0 * on.y);
             arrow(svg, p, tip, marks::INK, 1.4);
         }
-        marks::mode_mark(svg, drop.outcome.mode, p, at_rest);
+        // Many marks are drawn smaller.
+        let size = if drops.len() > 150 { 0.8 } else { 1.0 };
+        marks::mode_mark(svg, drop.outcome.mode, p, at_rest, size);
         map_labels.avoid(p.0, p.1);
+    }
+}
+
+/// Where drawn drops first touch a target.
+fn draw_strikes(svg: &mut Svg, frame: &Frame, site: &Site, reaching: &[DropView<'_>]) {
+    for track in reaching.iter().filter_map(|d| d.track) {
+        let strike = track.touches.iter().find(|t| match t.against {
+            Against::Ground => false,
+            Against::Body(index) => site.bodies.get(index).is_some_and(|b| b.is_target),
+        });
+        if let Some(touch) = strike {
+            marks::strike(svg, frame.page(touch.point_m.truncate()));
+        }
     }
 }
 
@@ -476,14 +500,14 @@ struct Named<'a> {
 }
 
 impl Named<'_> {
-    /// Writes a name beside its thing.
-    fn write(&mut self, around: &Box, name: &str, bold: bool) {
+    /// Writes a name beside one of the places its thing is at.
+    fn write(&mut self, things: &[Box], name: &str, bold: bool) {
         const SIZE: f64 = 15.0;
         let (width, height) = (font::text_width(name, SIZE, bold) + 4.0, SIZE);
-        let (area, far) = self.labels.place(around, width, height);
+        let Placed { area, thing, far } = self.labels.place(things, width, height);
         let (x, y) = area.middle();
         if far {
-            let (ax, ay) = around.middle();
+            let (ax, ay) = thing.middle();
             let near_x = ax.clamp(area.left, area.right);
             let near_y = ay.clamp(area.top, area.bottom);
             self.svg.polyline(
@@ -538,14 +562,38 @@ fn name_body(named: &mut Named<'_>, frame: &Frame, body: &Body, stump: (f64, f64
         );
         return;
     }
-    // A long thing is named near one of its ends or its middle, whichever is free.
-    let around = if long_and_thin && half_x.max(half_y) > 40.0 {
-        Box::around(x, y, 6.0, 6.0)
+    let around = Box::around(x, y, half_x.max(9.0), half_y.max(9.0));
+    if long_and_thin && half_x.max(half_y) > 40.0 {
+        let along = along(frame, body);
+        along.iter().for_each(|thing| named.labels.take(*thing));
+        named.write(&along, &name, body.is_target);
     } else {
-        Box::around(x, y, half_x.max(9.0), half_y.max(9.0))
-    };
-    named.labels.take(around);
-    named.write(&around, &name, body.is_target);
+        named.labels.take(around);
+        named.write(&[around], &name, body.is_target);
+    }
+}
+
+/// Places along a long thing where its name may stand.
+fn along(frame: &Frame, body: &Body) -> Vec<Box> {
+    let mut places = Vec::new();
+    for outline in outline::body_outlines(body, &|p| p.truncate()) {
+        let page = frame.path(&outline);
+        let Some(&first) = page.first() else { continue };
+        let apart = |a: (f64, f64), b: (f64, f64)| (a.0 - b.0).hypot(a.1 - b.1);
+        let farthest = |from: (f64, f64)| {
+            page.iter()
+                .copied()
+                .fold(from, |best, p| if apart(p, from) > apart(best, from) { p } else { best })
+        };
+        let end = farthest(first);
+        let other = farthest(end);
+        for share in [0.06, 0.25, 0.5, 0.75, 0.94] {
+            let x = end.0 + (other.0 - end.0) * share;
+            let y = end.1 + (other.1 - end.1) * share;
+            places.push(Box::around(x, y, 6.0, 8.0));
+        }
+    }
+    places
 }
 
 fn draw_pass_lines(
@@ -560,7 +608,7 @@ fn draw_pass_lines(
     let stump = input.site.stump_m.truncate();
     for line in lines {
         // A little beyond the spread on either side, by the same length on the ground.
-        let pad = (28.0 / frame.px_m / line.distance_m.max(1.0)).min(0.6);
+        let pad = (36.0 / frame.px_m / line.distance_m.max(1.0)).min(0.6);
         let (from, to) = (from - pad, to + pad);
         let steps = 48;
         let arc: Vec<(f64, f64)> = (0..=steps)
@@ -681,7 +729,8 @@ mod tests {
             assert!(svg.contains(word), "{word}");
         }
         assert!(svg.contains(stamp::NOT_COMPARED));
-        assert!(!svg.contains("NaN") && !svg.contains("inf"));
+        let markup = |line: &&str| !line.starts_with("<image");
+        assert!(!svg.lines().filter(markup).any(|l| l.contains("NaN") || l.contains("inf")));
         assert!(super::super::png::parse(&svg).is_ok());
         assert_eq!(svg, picture(500, Units::Imperial));
     }
