@@ -7,7 +7,7 @@ use glam::{DVec2, DVec3};
 
 use super::{
     font, marks, outline,
-    plan::{arrow, footer, tidy},
+    plan::{footer, tidy},
     stamp::Stamp,
     svg::{Anchor, Svg, TextStyle, n},
     units::{Units, decimals},
@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     drop::{Against, Place, Sample, Touch, Track},
-    site::{Body, BodyKind, Site},
+    site::{Body, BodyKind, Shape, Site},
     tree::Piece,
 };
 
@@ -139,7 +139,7 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
         return svg.finish(input.title);
     }
     let radius = input.piece.bounding_radius_m();
-    let ground = profile(input, &path, 1.5 * radius + 1.0);
+    let ground = profile(input, &path, margin_m(&path, radius));
     let bodies = beside(input, &path, radius);
     let shown = silhouettes(&path, input.piece.length_m());
 
@@ -168,7 +168,6 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
     heading(&mut svg, input);
     let drawing_right = LEFT + size.x * px_m;
     height_axis(&mut svg, input, &scale, (low.y, high.y), drawing_right);
-    draw_ground(&mut svg, &scale, &ground, axis_y);
     distance_axis(&mut svg, input, &scale, (low.x, high.x), axis_y);
     svg.define(&format!(
         "<clipPath id=\"strip\"><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/></clipPath>",
@@ -179,13 +178,11 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
     ));
     svg.open(format_args!("clip-path=\"url(#strip)\""));
     for (body, outlines) in &bodies {
-        for outline in outlines {
-            svg.polyline(
-                &scale.path(outline),
-                true,
-                format_args!("{}", marks::body_paint(body.kind)),
-            );
-        }
+        draw_body(&mut svg, &scale, body, outlines);
+    }
+    draw_ground(&mut svg, &scale, &ground, axis_y);
+    for (_, outlines) in bodies.iter().filter(|(body, _)| body.kind == BodyKind::Path) {
+        draw_way(&mut svg, &scale, &ground, outlines);
     }
     svg.close();
     draw_trail(&mut svg, &path, &scale);
@@ -210,6 +207,17 @@ fn heading(svg: &mut Svg, input: &Filmstrip<'_>) {
         input.subtitle,
         TextStyle { size: 16.0, fill: marks::SOFT_INK, ..TextStyle::default() },
     );
+}
+
+/// How much ground to show before and after the path: room for the piece, or what fills the page
+/// where height sets the scale.
+fn margin_m(path: &Unrolled<'_>, radius_m: f64) -> f64 {
+    let heights = || path.samples.iter().map(|s| s.motion.centre_m.z);
+    let fall_m =
+        heights().fold(f64::NEG_INFINITY, f64::max) - heights().fold(f64::INFINITY, f64::min);
+    let px_m = (MOST_HEIGHT / (fall_m + 2.5 * radius_m)).min(MOST_PX_M);
+    let fills_m = ((PAGE_WIDTH - LEFT - RIGHT) / px_m - path.length_m()) / 2.0;
+    fills_m.max(1.5 * radius_m + 1.0).min(20.0)
 }
 
 /// Way gone and ground height along the path, with `margin_m` straight on at either end.
@@ -259,22 +267,49 @@ fn beside<'a>(
         .enumerate()
         .filter(|(_, body)| body.kind != BodyKind::ClimberLine)
         .filter_map(|(index, body)| {
-            let plan: Vec<DVec2> =
-                outline::body_outlines(body, &|p| p.truncate()).into_iter().flatten().collect();
-            let count = plan.len() as f64;
-            let middle = plan.iter().sum::<DVec2>() / count;
-            let size = plan.iter().map(|p| p.distance(middle)).fold(0.0, f64::max);
-            let off = |i: usize| path.samples[i].motion.centre_m.truncate().distance(middle);
+            let plan = outline::body_outlines(body, &|p| p.truncate());
+            let off = |i: usize| {
+                let p = path.samples[i].motion.centre_m.truncate();
+                plan.iter().map(|o| outline::distance(p, o)).fold(f64::INFINITY, f64::min)
+            };
             let nearest = (0..path.samples.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
-            // Long thin bodies are met anywhere along them: judge those by touch and crossing.
-            let within = radius_m + size.min(6.0) + 0.5;
-            if plan.is_empty() || (off(nearest) > within && !touched(index)) {
+            if !(off(nearest) <= radius_m + 0.5) && !touched(index) {
                 return None;
             }
+            let at_m = path.samples[nearest].motion.centre_m.truncate();
             let project = |p: DVec3| path.side(nearest, p);
-            Some((body, outline::body_outlines(body, &project)))
+            let outlines = if body.kind == BodyKind::Wire {
+                wire_over(body, at_m).map(|p| vec![vec![project(p)]])?
+            } else {
+                // Of a long thing only the parts the path comes by.
+                outline::body_outlines(body, &project)
+                    .into_iter()
+                    .zip(&plan)
+                    .filter(|(_, flat)| outline::distance(at_m, flat) <= off(nearest) + radius_m)
+                    .map(|(side, _)| side)
+                    .collect()
+            };
+            Some((body, outlines))
         })
         .collect()
+}
+
+/// The point of a wire nearest to a place, in the plan.
+fn wire_over(body: &Body, at_m: DVec2) -> Option<DVec3> {
+    body.shapes
+        .iter()
+        .filter_map(|shape| match shape {
+            Shape::Capsule { from_m, to_m, .. } => {
+                let (from, along) = (from_m.truncate(), (*to_m - *from_m).truncate());
+                let share = (at_m - from).dot(along) / along.length_squared().max(1e-12);
+                Some(from_m.lerp(*to_m, share.clamp(0.0, 1.0)))
+            }
+            _ => None,
+        })
+        .min_by(|a, b| {
+            let off = |p: &DVec3| p.truncate().distance(at_m);
+            off(a).total_cmp(&off(b))
+        })
 }
 
 /// The time between silhouettes, s, and the samples to draw: even in time, but not on top of
@@ -314,6 +349,53 @@ fn apart(path: &Unrolled<'_>, shown: &[usize], i: usize, length_m: f64) -> bool 
     let (a, b) = (&path.samples[before].motion, &path.samples[i].motion);
     let turned = (a.attitude * DVec3::Z).dot(b.attitude * DVec3::Z) < 0.9;
     a.centre_m.distance(b.centre_m) > 0.3 * length_m || turned
+}
+
+/// A thing that stands there, from the side; a wire is a dot where the path crosses under it.
+fn draw_body(svg: &mut Svg, scale: &Scale, body: &Body, outlines: &[Vec<DVec2>]) {
+    let paint = marks::body_paint(body.kind);
+    match body.kind {
+        BodyKind::Path => {}
+        BodyKind::Wire => {
+            let points: Vec<DVec2> = outlines.iter().flatten().copied().collect();
+            let (x, y) = scale.page(points.iter().sum::<DVec2>() / points.len().max(1) as f64);
+            svg.element(
+                "circle",
+                format_args!(
+                    "cx=\"{}\" cy=\"{}\" r=\"5\" fill=\"#ffffff\" stroke=\"#1f2a44\" \
+                     stroke-width=\"2.4\"",
+                    n(x),
+                    n(y)
+                ),
+            );
+        }
+        _ => {
+            for outline in outlines {
+                svg.polyline(&scale.path(outline), true, format_args!("{paint}"));
+            }
+        }
+    }
+}
+
+/// A road or path: a stretch of the ground itself.
+fn draw_way(svg: &mut Svg, scale: &Scale, ground: &[DVec2], outlines: &[Vec<DVec2>]) {
+    for outline in outlines {
+        let from = outline.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
+        let to = outline.iter().map(|p| p.x).fold(f64::NEG_INFINITY, f64::max);
+        let on: Vec<DVec2> = ground.iter().copied().filter(|p| p.x >= from && p.x <= to).collect();
+        svg.polyline(
+            &scale.path(&on),
+            false,
+            format_args!("fill=\"none\" stroke=\"#7d6a3f\" stroke-width=\"7\""),
+        );
+        svg.polyline(
+            &scale.path(&on),
+            false,
+            format_args!(
+                "fill=\"none\" stroke=\"#efe6d0\" stroke-width=\"4\" stroke-dasharray=\"7 4\""
+            ),
+        );
+    }
 }
 
 fn draw_ground(svg: &mut Svg, scale: &Scale, ground: &[DVec2], floor: f64) {
@@ -385,25 +467,30 @@ fn draw_piece(
 
 fn name_bodies(svg: &mut Svg, bodies: &[(&Body, Vec<Vec<DVec2>>)], scale: &Scale) {
     for (body, outlines) in bodies {
-        if matches!(body.kind, BodyKind::Spar | BodyKind::Climber | BodyKind::Feller) {
+        if body.kind == BodyKind::Spar {
             continue;
         }
         let page: Vec<(f64, f64)> = outlines.iter().flat_map(|o| scale.path(o)).collect();
-        let top = page.iter().map(|p| p.1).fold(f64::INFINITY, f64::min).max(TOP - 4.0);
+        let top = page.iter().map(|p| p.1).fold(f64::INFINITY, f64::min).max(TOP + 14.0);
+        let bottom = page.iter().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
         let left = page.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
         let right = page.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
-        svg.text(
-            ((left + right) / 2.0).clamp(LEFT + 40.0, PAGE_WIDTH - RIGHT - 40.0),
-            top - 7.0,
-            &words::name(&body.id),
-            TextStyle {
-                size: 15.0,
-                bold: body.is_target,
-                anchor: Anchor::Middle,
-                halo: Some("#ffffff"),
-                ..TextStyle::default()
-            },
-        );
+        let name = words::name(&body.id);
+        let style = TextStyle {
+            size: 15.0,
+            bold: body.is_target,
+            halo: Some("#ffffff"),
+            ..TextStyle::default()
+        };
+        if matches!(body.kind, BodyKind::Climber | BodyKind::Feller) {
+            // Beside the spar, on the side where nothing falls.
+            let style = TextStyle { anchor: Anchor::End, ..style };
+            svg.text(left - 6.0, (top + bottom) / 2.0 + 5.0, &name, style);
+        } else {
+            let half = font::text_width(&name, 15.0, body.is_target) / 2.0;
+            let x = ((left + right) / 2.0).clamp(LEFT + half, PAGE_WIDTH - RIGHT - half);
+            svg.text(x, top - 9.0, &name, TextStyle { anchor: Anchor::Middle, ..style });
+        }
     }
 }
 
@@ -594,28 +681,29 @@ fn distance_axis(
         format_args!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.2\"", marks::INK),
     );
     let step_m = input.units.round_step_m((120.0 / scale.px_m).max(0.1));
-    let name = format!("Way over the map, {}", input.units.distance_name());
+    let name = format!("Distance gone over the map, {}", input.units.distance_name());
     let name_left = right - font::text_width(&name, 13.5, false);
     for k in 0..=(high_m / step_m).floor() as i64 {
         let (x, _) = scale.page(DVec2::new(k as f64 * step_m, 0.0));
+        if x + 16.0 >= name_left {
+            break;
+        }
         svg.polyline(
             &[(x, y), (x, y + 6.0)],
             false,
             format_args!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.2\"", marks::INK),
         );
-        if x + 16.0 < name_left {
-            svg.text(
-                x,
-                y + 21.0,
-                &tidy(input.units, step_m * k as f64),
-                TextStyle {
-                    size: 13.5,
-                    anchor: Anchor::Middle,
-                    fill: marks::SOFT_INK,
-                    ..TextStyle::default()
-                },
-            );
-        }
+        svg.text(
+            x,
+            y + 21.0,
+            &tidy(input.units, step_m * k as f64),
+            TextStyle {
+                size: 13.5,
+                anchor: Anchor::Middle,
+                fill: marks::SOFT_INK,
+                ..TextStyle::default()
+            },
+        );
     }
     svg.text(
         right,
@@ -660,9 +748,16 @@ fn key(svg: &mut Svg, step_s: f64, y: f64) {
     marks::strike(svg, (x + 6.0, y));
     x += 20.0;
     words(svg, &mut x, "something that stands there");
-    arrow(svg, (x, y), (x + 30.0, y), marks::QUIET, 1.0);
+    svg.polyline(
+        &[(x, y), (x + 30.0, y)],
+        false,
+        format_args!(
+            "fill=\"none\" stroke=\"{}\" stroke-width=\"1.2\" stroke-dasharray=\"1.5 3\"",
+            marks::QUIET
+        ),
+    );
     x += 38.0;
-    words(svg, &mut x, "the way it goes");
+    words(svg, &mut x, "path of its centre");
 }
 
 #[cfg(test)]

@@ -52,7 +52,7 @@ pub(crate) fn mode_mark(svg: &mut Svg, mode: Mode, (x, y): (f64, f64), at_rest: 
             let star: Vec<(f64, f64)> = (0..8)
                 .map(|i| {
                     let turn = std::f64::consts::FRAC_PI_4 * f64::from(i);
-                    let radius = if i % 2 == 0 { 7.4 * size } else { 2.7 * size };
+                    let radius = if i % 2 == 0 { 8.2 * size } else { 3.0 * size };
                     (x + radius * libm::sin(turn), y - radius * libm::cos(turn))
                 })
                 .collect();
@@ -118,13 +118,13 @@ pub(crate) fn strike(svg: &mut Svg, (x, y): (f64, f64)) {
     svg.element(
         "path",
         format_args!(
-            "d=\"M{0} {2}L{1} {3}M{0} {3}L{1} {2}M{4} {5}a7.5 7.5 0 1 0 15 0a7.5 7.5 0 1 0 -15 0\" \
-             fill=\"#ffffff\" fill-opacity=\"0.75\" stroke=\"{ALARM}\" stroke-width=\"2\"",
-            n(x - 4.5),
-            n(x + 4.5),
-            n(y - 4.5),
-            n(y + 4.5),
-            n(x - 7.5),
+            "d=\"M{0} {2}L{1} {3}M{0} {3}L{1} {2}M{4} {5}a6 6 0 1 0 12 0a6 6 0 1 0 -12 0\" \
+             fill=\"#ffffff\" fill-opacity=\"0.75\" stroke=\"{ALARM}\" stroke-width=\"1.7\"",
+            n(x - 3.6),
+            n(x + 3.6),
+            n(y - 3.6),
+            n(y + 3.6),
+            n(x - 6.0),
             n(y)
         ),
     );
