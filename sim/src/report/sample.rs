@@ -42,7 +42,7 @@ pub(crate) fn terrain() -> Terrain {
             (fall + gully + knoll + swell) as f32
         })
         .collect();
-    Terrain { grid: Grid { origin_m, cell_m, nx, ny, heights_m } }
+    Terrain::from(Grid { origin_m, cell_m, nx, ny, heights_m })
 }
 
 fn ground() -> Ground {

@@ -1,13 +1,6 @@
 //! Numbers as a climber reads them, in the scene's units.
 
-/// Units of the scene.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Units {
-    /// Metres, kilograms, kilojoules.
-    Metric,
-    /// Feet, pounds, foot-pounds.
-    Imperial,
-}
+pub use crate::quantity::Units;
 
 /// Metres in a foot (international foot, 1959).
 const FOOT_M: f64 = 0.3048;
