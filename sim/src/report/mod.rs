@@ -4,14 +4,18 @@
 //! draws a random number, so the same inputs give the same bytes.
 
 pub mod contours;
+pub mod csv;
 pub mod filmstrip;
 pub mod font;
+pub mod geojson;
+pub mod json;
 mod marks;
 mod outline;
 pub mod plan;
 pub mod png;
 pub mod stamp;
 pub mod svg;
+pub mod text;
 pub mod units;
 pub mod words;
 

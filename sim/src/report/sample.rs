@@ -360,3 +360,90 @@ pub(crate) fn leave(name: &str, svg: &str) {
         std::fs::write(folder.join(format!("{name}.png")), png).expect("the folder is there");
     }
 }
+
+/// An invented forecast with something in every field.
+pub(crate) fn forecast() -> crate::forecast::result::Forecast {
+    use crate::forecast::result::*;
+    let over = |low, high| Interval { low, high };
+    let target = |id: &str, reached: u32, low, high, over_grounds, energy_j, miss| TargetForecast {
+        id: id.to_owned(),
+        reached,
+        unknown: 0,
+        share: f64::from(reached) / 500.0,
+        low,
+        high,
+        over_grounds,
+        energy_j,
+        nearest_miss_m: miss,
+    };
+    let energy = Percentiles { p50: Some(8_100.0), p90: Some(14_000.0), max: Some(21_500.0) };
+    let targets = vec![
+        target("boathouse", 7, 0.0056, 0.0286, over(0.0, 0.31), Some(energy), Some(0.4)),
+        target("keep_beech", 0, 0.0, 0.00735, over(0.0, 0.0), None, Some(1.25)),
+        target("climber", 0, 0.0, 0.00735, over(0.0, 0.002), None, Some(0.3)),
+    ];
+    let grounds = (0..2)
+        .map(|id| GroundRow {
+            id,
+            inputs: [("ground.friction".to_owned(), 0.45), ("wetness".to_owned(), 0.5)].into(),
+            drops: 60,
+            targets: vec![GroundTarget {
+                id: "boathouse".to_owned(),
+                reached: 19 * id,
+                unknown: 0,
+            }],
+        })
+        .collect();
+    Forecast {
+        version: 1,
+        scene: "invented lake bank".to_owned(),
+        scene_hash: "9f2c41d07be65a3318c0ffee9f2c41d07be65a3318c0ffee9f2c41d07be65a33".to_owned(),
+        law: "soil 1".to_owned(),
+        seed: 7,
+        drops: 500,
+        confidence: 0.95,
+        job: Job {
+            targets: vec![JobTarget {
+                id: "boathouse".to_owned(),
+                share: 0.042,
+                low: 0.026,
+                high: 0.064,
+                over_grounds: over(0.0, 0.62),
+            }],
+        },
+        cuts: vec![CutForecast {
+            id: "second_section".to_owned(),
+            piece: PieceSummary {
+                length_m: 2.4384,
+                mass_kg: 481.0,
+                butt_diameter_m: 0.5588,
+                top_diameter_m: 0.4572,
+                from_height_m: 10.5,
+            },
+            sat_back: 12,
+            modes: Modes { stayed: 118, slid: 85, rolled: 118, tumbled: 167 },
+            parts: Parts { slid: 0.22, rolled: 0.35, tumbled: 0.43 },
+            unfinished: Unfinished { left_terrain: 3, out_of_time: 4 },
+            rests_on: RestsOnCounts { ground: 460, structure: 13, tree: 8, line: 0 },
+            rollout_m: Percentiles4 { p10: Some(0.6), p50: Some(12.1), p90: Some(36.2), max: None },
+            rollout_at_least_m: Percentiles4 {
+                p10: Some(0.6),
+                p50: Some(12.1),
+                p90: Some(36.2),
+                max: Some(61.9),
+            },
+            turns: Percentiles { p50: Some(0.12), p90: Some(3.6), max: Some(7.25) },
+            height_over_ground_m: Percentiles { p50: Some(0.31), p90: Some(0.92), max: Some(2.2) },
+            hold: HoldCounts { firm: 402, marginal: 58, by_aid_only: 21 },
+            targets,
+            grounds,
+            hangs_on: vec![HangsOn {
+                input: "wetness".to_owned(),
+                target: "boathouse".to_owned(),
+                share_low: 0.018,
+                share_high: 0.306,
+            }],
+        }],
+        partial: false,
+    }
+}

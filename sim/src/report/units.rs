@@ -1,5 +1,7 @@
 //! Numbers as a climber reads them, in the scene's units.
 
+use crate::quantity::{Length, Quantity};
+
 pub use crate::quantity::Units;
 
 /// Metres in a foot (international foot, 1959).
@@ -43,30 +45,16 @@ impl Units {
         if x.abs() < 9.95 { decimals(x, 1) } else { decimals(x, 0) }
     }
 
-    /// A length of timber: centimetres, or feet and inches.
+    /// A length of timber, as a scene says it.
     #[must_use]
     pub fn length(self, length_m: f64) -> String {
-        match self {
-            Self::Metric => format!("{} m", decimals(length_m, 2)),
-            Self::Imperial => {
-                let inches = (length_m / FOOT_M * 12.0).round();
-                let (feet, rest) = ((inches / 12.0).trunc(), inches % 12.0);
-                match (feet as i64, rest as i64) {
-                    (0, inches) => format!("{inches} in"),
-                    (feet, 0) => format!("{feet} ft"),
-                    (feet, inches) => format!("{feet} ft {inches} in"),
-                }
-            }
-        }
+        Length::from_si(length_m).text(self)
     }
 
     /// A diameter: centimetres or inches.
     #[must_use]
     pub fn diameter(self, diameter_m: f64) -> String {
-        match self {
-            Self::Metric => format!("{} cm", decimals(diameter_m * 100.0, 0)),
-            Self::Imperial => format!("{} in", decimals(diameter_m / FOOT_M * 12.0, 0)),
-        }
+        Length::from_si(diameter_m).thickness_text(self)
     }
 
     /// A mass: kilograms or pounds, to three figures at most.
@@ -160,7 +148,8 @@ mod tests {
             (i.length(1.9304), "6 ft 4 in"),
             (i.length(1.8288), "6 ft"),
             (i.length(0.2032), "8 in"),
-            (m.length(1.9), "1.90 m"),
+            (m.length(1.9), "1.9 m"),
+            (i.diameter(0.4572), "18 in"),
             (i.mass(204.1166), "450 lb"),
             (m.mass(1234.0), "1,230 kg"),
             (m.speed(8.04), "8.0 m/s"),
