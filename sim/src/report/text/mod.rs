@@ -1,0 +1,61 @@
+//! Tables for a terminal, in plain words.
+
+mod compare;
+mod drop;
+mod forecast;
+
+pub use compare::{CompareCell, compare};
+pub use drop::{drop_table, what_happened};
+pub use forecast::forecast;
+
+/// Characters on a line at most.
+const WIDTH: usize = 98;
+
+/// `text` broken into lines; all but the first begin with `indent` spaces.
+fn wrapped(text: &str, indent: usize) -> String {
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split(' ') {
+        let length = word.chars().count();
+        if column > indent && column + 1 + length > WIDTH {
+            out.push('\n');
+            out.push_str(&" ".repeat(indent));
+            column = indent;
+        } else if column > 0 {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += length;
+    }
+    out.push('\n');
+    out
+}
+
+/// Rows as columns of equal width: the first to the left, the others to the right.
+fn columns(rows: &[Vec<String>], indent: usize) -> String {
+    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |c: usize| {
+        rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..count).map(width).collect();
+    let mut out = String::new();
+    for row in rows {
+        let mut line = " ".repeat(indent);
+        for (c, cell) in row.iter().enumerate() {
+            let gap = " ".repeat(widths[c] - cell.chars().count());
+            let space = if c == 0 { "" } else { "   " };
+            line.push_str(space);
+            if c == 0 {
+                line.push_str(cell);
+                line.push_str(&gap);
+            } else {
+                line.push_str(&gap);
+                line.push_str(cell);
+            }
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+    out
+}
