@@ -404,7 +404,7 @@ fn verif_a_log_slides_down_rigid_ground_as_coulomb_says() {
     let (nx, ny) = (121, 31);
     let heights_m = (0..ny * nx).map(|k| 900.0 - 0.5 * (k % nx) as f32).collect();
     let grid = Grid { origin_m: DVec2::new(-10.0, -15.0), cell_m: 1.0, nx, ny, heights_m };
-    let terrain = Arc::new(Terrain { grid });
+    let terrain = Arc::new(Terrain::from(grid));
     let down = DVec3::new(1.0, 0.0, -slope).normalize();
     let up = DVec3::new(slope, 0.0, 1.0).normalize();
     let piece = log(2.4, 0.2);
