@@ -1,6 +1,6 @@
 //! The column beside the map: what was reached, how pieces went, and what every sign means.
 
-use super::{PassLine, Plan, arrow, pass_dashes};
+use super::{PassLine, Plan, lines::pass_dashes, map::arrow};
 use crate::{
     drop::Ending,
     outcome::Reach,

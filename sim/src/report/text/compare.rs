@@ -156,9 +156,9 @@ mod tests {
         ];
         let text = compare(&cells, &sample::stamp(), Units::Imperial);
         for line in [
-            "  length          face 180 deg          face 210 deg",
-            "  4 ft                 24 / 52               24 / 52",
-            "  16 ft   24 / 52 (10 sit back)   24 / 52 (10 sit back)",
+            "  length            face 180 deg            face 210 deg",
+            "  4 ft                   24 / 52                 24 / 52",
+            "  16 ft    24 / 52 (10 sit back)   24 / 52 (10 sit back)",
             "  4 ft with face 180 deg: 45 of 1440 drops (boat house 45)",
             "  16 ft with face 210 deg: 0 of 1440 drops, at most 5 in 1000",
             "corrected for the 4 cells looked at",

@@ -77,7 +77,7 @@ fn landed(place: crate::drop::Place) -> &'static str {
 
 /// How a piece lies in the air or on the ground.
 #[must_use]
-pub fn attitude(motion: &Motion) -> &'static str {
+fn attitude(motion: &Motion) -> &'static str {
     let axis = motion.attitude * DVec3::Z;
     let way = motion.velocity_m_s.truncate().normalize_or_zero();
     let along = axis.truncate().normalize_or_zero().dot(way);

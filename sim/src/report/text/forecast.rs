@@ -136,7 +136,7 @@ fn one_target(target: &TargetForecast, drops: u32, confidence: f64, units: Units
     );
     if let Some(Percentiles { p50: Some(half), max: Some(most), .. }) = target.energy_j {
         text.push_str(&format!(
-            "; touched with {} by half of those, {} at most",
+            "; half of those with over {}, at most {}",
             units.energy(half),
             units.energy(most)
         ));
@@ -255,8 +255,8 @@ mod tests {
         let text = forecast(&sample::forecast(), "2026-11-25", Units::Imperial);
         for line in [
             "The model has not been compared with dropped logs.",
-            "    boathouse: between 0 and 31 in 100 over the grounds that fit your notes; 7 of 500 on the",
-            "    keep beech: none in any drop over the grounds that fit your notes; 0 of 500 on the ground",
+            "    boathouse: between 0 and 31 in 100 over the grounds that fit your notes; 7 of 500",
+            "    keep beech: none in any drop over the grounds that fit your notes; 0 of 500",
             "        at most 8 in 1000 by counting alone (95 %, two-sided)",
             "at least 203 ft",
             "wetness: 2 in 100 reach boathouse where it is low, 31 where it is high",

@@ -11,20 +11,24 @@ pub use forecast::forecast;
 /// Characters on a line at most.
 const WIDTH: usize = 98;
 
-/// `text` broken into lines; all but the first begin with `indent` spaces.
+/// `text` broken into lines; the first keeps the spaces it begins with, the others begin with
+/// `indent` spaces.
 fn wrapped(text: &str, indent: usize) -> String {
-    let mut out = String::new();
-    let mut column = 0;
-    for word in text.split(' ') {
+    let words = text.trim_start_matches(' ');
+    let mut column = text.len() - words.len();
+    let mut out = " ".repeat(column);
+    let mut at_start = true;
+    for word in words.split(' ') {
         let length = word.chars().count();
-        if column > indent && column + 1 + length > WIDTH {
+        if !at_start && column + 1 + length > WIDTH {
             out.push('\n');
             out.push_str(&" ".repeat(indent));
             column = indent;
-        } else if column > 0 {
+        } else if !at_start {
             out.push(' ');
             column += 1;
         }
+        at_start = false;
         out.push_str(word);
         column += length;
     }
