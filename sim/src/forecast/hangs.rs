@@ -15,7 +15,7 @@ const MOST: usize = 3;
 
 /// Inputs that the reach of each target hangs on, greatest difference first within a target.
 #[must_use]
-pub fn on(grounds: &[GroundRow]) -> Vec<HangsOn> {
+pub(super) fn on(grounds: &[GroundRow]) -> Vec<HangsOn> {
     let Some(first) = grounds.first() else { return Vec::new() };
     let mut named = Vec::new();
     for (k, target) in first.targets.iter().enumerate() {

@@ -106,7 +106,6 @@ pub struct World {
     /// What a user should know.
     pub warnings: Vec<String>,
     frame: MapFrame,
-    outer: Outer,
 }
 
 /// A target by name and kind.
@@ -190,7 +189,7 @@ impl Job {
         let (bodies, targets) = bodies::bodies(&scene, &terrain, &stem, &place, self.frame)?;
         let site =
             Site { terrain, ground, patches, bodies, roughness_key: 0, stump_m: glam::DVec3::ZERO };
-        Ok(World { site, stem, scene, inputs, targets, warnings, frame: self.frame, outer })
+        Ok(World { site, stem, scene, inputs, targets, warnings, frame: self.frame })
     }
 
     fn outline(&self, scene: &Scene, places: &[model::Place]) -> Vec<glam::DVec2> {
