@@ -1,6 +1,7 @@
 //! What a drop amounts to while it runs: path, turns, touches, height over ground.
 //!
-//! The path is what the centre goes between first touch and the end, split by how it goes:
+//! The path is what the centre goes between first touch on the ground and the end (what a piece
+//! brushes on its way down begins nothing), split by how it goes:
 //! *tumbled* while the ends move by turning end over end at more than half the centre's speed,
 //! else *rolled* while the lowest element slips at less than 30 % of it, else *slid*. In the air a
 //! piece goes on as it last did. End over end is rotation about the level line across the way it
@@ -104,7 +105,7 @@ impl Observer {
             }
             self.last_touch_s = time_s;
         }
-        if self.touches.is_empty() {
+        if self.first_touch.is_none() {
             return;
         }
         let velocity = mover.velocity_m_s;
@@ -175,7 +176,9 @@ impl Observer {
     }
 
     fn push(&mut self, mover: &Mover<'_>, time_s: f64, against: Against, place: Place, arm: DVec3) {
-        self.first_touch.get_or_insert_with(|| mover.motion());
+        if against == Against::Ground {
+            self.first_touch.get_or_insert_with(|| mover.motion());
+        }
         if self.touches.len() < MOST_TOUCHES {
             self.touches.push(Touch {
                 time_s,

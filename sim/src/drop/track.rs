@@ -107,7 +107,7 @@ pub struct Track {
     pub samples: Vec<Sample>,
     /// Beginnings of contact, in time order.
     pub touches: Vec<Touch>,
-    /// The piece at its first touch, if it touched anything.
+    /// The piece at its first touch on the ground, if it came to that.
     pub first_touch: Option<Motion>,
     /// Why it ended.
     pub ending: Ending,
