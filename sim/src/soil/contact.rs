@@ -145,7 +145,7 @@ impl Contact {
         for (index, round) in piece.rounds.iter().enumerate() {
             let from = motion.attitude * round.from_m;
             let to = motion.attitude * round.to_m;
-            let length = (to - from).length();
+            let length = (to - from).length_squared().sqrt();
             if length <= 0.0 {
                 continue;
             }
@@ -409,7 +409,8 @@ fn disc(
 #[inline]
 fn steepest(normal: DVec3, axis: DVec3) -> (DVec3, f64) {
     let across = normal - axis * normal.dot(axis);
-    let sine = across.length();
+    // Not glam's length: with its libm feature on it roots in software, to the same bits.
+    let sine = across.length_squared().sqrt();
     if sine > 1e-9 { (across * (-1.0 / sine), sine) } else { (axis.any_orthonormal_vector(), 1e-9) }
 }
 
