@@ -32,6 +32,7 @@ use crate::{
 use super::{
     convert,
     form::{Form, Role, Solids, gap_below_m},
+    fresh,
 };
 
 /// Rapier's sub-steps in a step. One is enough at 1 ms and below with warm start; two halve the
@@ -610,6 +611,7 @@ fn closing_m_s(movers: &[Mover], motions: &[Motion]) -> f64 {
 fn world() -> PhysicsWorld {
     let mut world = PhysicsWorld::new();
     world.gravity = convert::vector(DVec3::ZERO);
+    world.narrow_phase = fresh::narrow_phase();
     let parameters = &mut world.integration_parameters;
     // The default, Simplified, robs a log that rolls obliquely of its speed.
     parameters.friction_model = FrictionModel::Coulomb;
