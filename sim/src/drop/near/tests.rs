@@ -431,26 +431,3 @@ fn verif_a_log_slides_down_rigid_ground_as_coulomb_says() {
     assert!(((motions[0].centre_m - start).dot(up)).abs() < 2e-3);
     assert!(grounded > 3900, "{grounded}");
 }
-
-#[test]
-fn debug_roll() {
-    let theta = 20.0_f64.to_radians();
-    let gravity = GRAVITY_M_S2 * DVec3::new(libm::sin(theta), 0.0, -libm::cos(theta));
-    let solids = Solids::new(&[slab(DVec3::new(0.0, 0.0, -1.0), DVec3::new(50.0, 50.0, 1.0))]);
-    let piece = log(2.4, 0.2);
-    let start = DVec3::new(0.0, 0.0, 0.2);
-    let mut near = Near::new(&solids, &piece, &[0], 0.6, start);
-    let mut motions = [at(start, lying(DVec3::Y), DVec3::ZERO)];
-    for i in 0..400 {
-        let c = run(&mut near, &mut motions, gravity, 1e-3, 1);
-        if i < 10 || i % 20 == 0 {
-            println!(
-                "{i} v {:.5} w {:.5} z {:.6} c {:?}",
-                motions[0].velocity_m_s,
-                motions[0].spin_rad_s,
-                motions[0].centre_m.z - 0.2,
-                c.iter().map(|c| (c.impulse_n_s, c.point_m, c.normal)).collect::<Vec<_>>()
-            );
-        }
-    }
-}

@@ -39,6 +39,10 @@ use super::{
 /// error of a log rolling along a wall.
 const SUBSTEPS: usize = 2;
 
+/// Sweeps over the contact points in each sub-step. A face that lands flat on four points spins off
+/// sideways with one sweep.
+const SWEEPS: usize = 8;
+
 /// Overlap left alone, m: keeps resting contacts alive from step to step.
 const SLOP_M: f64 = 1e-4;
 
@@ -616,6 +620,8 @@ fn world() -> PhysicsWorld {
     // The default, Simplified, robs a log that rolls obliquely of its speed.
     parameters.friction_model = FrictionModel::Coulomb;
     parameters.num_solver_iterations = SUBSTEPS;
+    parameters.num_internal_pgs_iterations = SWEEPS;
+    parameters.num_internal_stabilization_iterations = SWEEPS;
     // Kept contact points are frozen on the body, which a rolling log turns away from.
     parameters.contact_recycling = false;
     // Overlap is ours to undo.
