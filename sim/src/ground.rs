@@ -3,6 +3,11 @@
 //! What a climber can say of the ground (thumb test, heel mark, litter by finger, wetness words)
 //! is turned into ranges, and one draw from those ranges is a [`Ground`].
 
+mod table;
+pub mod words;
+
+pub use words::{Between, Cover, GroundWords, Heel, Range, Roughness, SoilWord, Thumb, Wetness};
+
 /// What resists indentation in a layer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Strength {

@@ -1,9 +1,12 @@
 //! Where the hillside on the screen comes from.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use glam::DVec2;
-use tumblewood::terrain::{Grid, Terrain};
+use tumblewood::{
+    job::{Job, Outer},
+    terrain::{Grid, Terrain},
+};
 
 /// A terrain and what to call it.
 #[derive(Clone, Debug)]
@@ -17,23 +20,29 @@ pub(crate) struct Hillside {
 /// Why there is no hillside to draw.
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum HillsideError {
-    /// A scene was named, and this version draws the invented bank only.
-    #[error(
-        "{0}: this version of the viewer draws the invented lake bank only; start it without a \
-         scene"
-    )]
-    NotRead(PathBuf),
+    /// The scene file.
+    #[error(transparent)]
+    Scene(#[from] tumblewood::scene::SceneError),
+    /// What the scene names.
+    #[error(transparent)]
+    Job(#[from] tumblewood::job::JobError),
 }
 
 /// The hillside of a scene file, or the invented lake bank if none is named.
 pub(crate) fn hillside(scene: Option<&Path>) -> Result<Hillside, HillsideError> {
-    match scene {
-        None => Ok(Hillside {
+    let Some(path) = scene else {
+        return Ok(Hillside {
             name: "Lake bank (invented, no real place)".to_owned(),
             terrain: lake_bank(),
-        }),
-        Some(path) => Err(HillsideError::NotRead(path.to_owned())),
-    }
+        });
+    };
+    let job = Job::load(tumblewood::scene::load(path)?)?;
+    let world = job.world(Outer::Told)?;
+    let invented = if job.scene.invented { " (invented)" } else { "" };
+    Ok(Hillside {
+        name: format!("{}{invented}", job.scene.name),
+        terrain: world.site.terrain.as_ref().clone(),
+    })
 }
 
 /// A bank of our own invention, 160 by 120 m: a bench above, 34° at the steepest, a shore below.
@@ -47,7 +56,7 @@ fn lake_bank() -> Terrain {
             lake_bank_height_m(x_m, y_m) as f32
         })
         .collect();
-    Terrain { grid: Grid { origin_m, cell_m, nx, ny, heights_m } }
+    Terrain::from(Grid { origin_m, cell_m, nx, ny, heights_m })
 }
 
 /// The bank falls to the south, a gully runs down it in the west, and the ground is never smooth.

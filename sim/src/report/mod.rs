@@ -1,1 +1,26 @@
 //! Forecasts as text, JSON and pictures; runs no physics.
+//!
+//! Invariant: plain data in, text or bytes out. Nothing here writes a file, reads a clock or
+//! draws a random number, so the same inputs give the same bytes.
+
+pub mod contours;
+pub mod csv;
+pub mod filmstrip;
+pub mod font;
+pub mod geojson;
+pub mod json;
+mod marks;
+mod outline;
+pub mod plan;
+pub mod png;
+pub mod stamp;
+pub mod svg;
+pub mod text;
+pub mod units;
+pub mod words;
+
+pub use stamp::Stamp;
+pub use units::Units;
+
+#[cfg(test)]
+mod sample;

@@ -1,0 +1,285 @@
+//! One moving body on the ground: drift half a step, kick, drift half a step.
+//!
+//! The step is a Strang splitting: position and attitude move half a step with the old twist, the
+//! ground and gravity act at that mid-step geometry ([`kick`]), and position and attitude move
+//! half a step with the new twist. So the centre moves by the mean of old and new velocity, flight
+//! under gravity is exact, rotation is the closed form of [`turn`], and for a law with a potential
+//! (e = 1, μ = c = 0) the step is the Störmer–Verlet rule, second order and without drift. With
+//! geometry from the step's start instead, energy grows by about half a step's phase in each
+//! contact.
+//!
+//! How long a step may be is judged at the nodes: about two dozen steps across the penetration that
+//! would stop the fastest closing node, and no node may end a step deeper than that by which it
+//! was not yet seen. Known answers: `verif_flight_is_a_parabola` and the rebound tests.
+
+use glam::{DMat3, DQuat, DVec3};
+
+use crate::{
+    GRAVITY_M_S2,
+    drop::free::{angular_momentum, spin_rad_s, turn},
+    motion::Motion,
+    soil::{
+        bed::Bed,
+        contact::{Contact, Fineness, Node},
+        kick::{Exactness, Inertia, Kicked, Ledger, Loads, Twist, kick},
+        law::Part,
+    },
+    tree::Piece,
+};
+
+/// Numbers that set how finely a drop is stepped.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pace {
+    /// Steps across the estimated penetration of a hard touch.
+    pub steps_across: f64,
+    /// Longest step while touching the ground, s.
+    pub longest_touching_s: f64,
+    /// Longest step in flight, s.
+    pub longest_flight_s: f64,
+    /// Shortest step, s.
+    pub shortest_s: f64,
+    /// How finely the surface is sampled.
+    pub fineness: Fineness,
+    /// How exactly a step is solved.
+    pub exactness: Exactness,
+}
+
+impl Default for Pace {
+    fn default() -> Self {
+        Self {
+            steps_across: 24.0,
+            longest_touching_s: 2e-3,
+            longest_flight_s: 0.1,
+            shortest_s: 2e-5,
+            fineness: Fineness::default(),
+            exactness: Exactness::default(),
+        }
+    }
+}
+
+/// A touch at this closing speed and above gets all of [`Pace::steps_across`], m/s; a gentler one
+/// proportionally fewer, because what it could give back is little.
+const HARD_TOUCH_M_S: f64 = 2.0;
+/// No touch gets fewer steps than this across its penetration.
+const FEWEST_ACROSS: f64 = 4.0;
+/// A cut face leads when the axis is at least this much upright (|axis · normal|).
+const FACE_LEADS: f64 = 0.35;
+/// Share of a gap that one flight step may use up.
+const GAP_SHARE: f64 = 0.6;
+/// How much of the memory of the hardest closing speed is kept each step.
+const PEAK_KEEP: f64 = 0.96;
+
+/// A moving body with its scratch memory.
+#[derive(Clone, Debug)]
+pub struct Mover<'a> {
+    /// The body.
+    pub piece: &'a Piece,
+    /// Centre of mass, m.
+    pub centre_m: DVec3,
+    /// Attitude.
+    pub attitude: DQuat,
+    /// Velocity, m/s.
+    pub velocity_m_s: DVec3,
+    /// Angular momentum about the centre, kg m²/s.
+    pub momentum: DVec3,
+    /// Elements in the ground at the last mid-step.
+    pub contact: Contact,
+    /// Work put into the ground and returned in this touch.
+    pub ledger: Ledger,
+    peak_closing_m_s: f64,
+    next_step_s: f64,
+    strengths: Vec<[[f64; 2]; 2]>,
+}
+
+impl<'a> Mover<'a> {
+    /// A body at a moment.
+    #[must_use]
+    pub fn new(piece: &'a Piece, motion: &Motion, bed: &Bed<'_>) -> Self {
+        let radius = piece.rounds.first().map_or(0.1, |r| 0.5 * (r.from_radius_m + r.to_radius_m));
+        let grounds = bed.site().patches.len() + 1;
+        let strengths = (0..grounds)
+            .map(|g| {
+                let at = |part, crush| bed.law(g).surface_strength_pa(part, 2.0 * radius, crush);
+                [at(Part::Side, piece.side_crush_pa), at(Part::End, piece.end_crush_pa)]
+            })
+            .collect();
+        let mut mover = Self {
+            piece,
+            centre_m: motion.centre_m,
+            attitude: motion.attitude,
+            velocity_m_s: motion.velocity_m_s,
+            momentum: DVec3::ZERO,
+            contact: Contact::default(),
+            ledger: Ledger::default(),
+            peak_closing_m_s: 0.0,
+            next_step_s: 0.0,
+            strengths,
+        };
+        mover.momentum = angular_momentum(motion.attitude, motion.spin_rad_s, piece.inertia_kg_m2);
+        mover
+    }
+
+    /// Where it is and how it moves.
+    #[must_use]
+    pub fn motion(&self) -> Motion {
+        Motion {
+            centre_m: self.centre_m,
+            attitude: self.attitude,
+            velocity_m_s: self.velocity_m_s,
+            spin_rad_s: self.spin_rad_s(),
+        }
+    }
+
+    /// Angular velocity, rad/s.
+    #[must_use]
+    pub fn spin_rad_s(&self) -> DVec3 {
+        spin_rad_s(self.attitude, self.momentum, self.piece.inertia_kg_m2)
+    }
+
+    /// Kinetic energy, J.
+    #[must_use]
+    pub fn kinetic_j(&self) -> f64 {
+        0.5 * self.piece.mass_kg * self.velocity_m_s.length_squared()
+            + 0.5 * self.momentum.dot(self.spin_rad_s())
+    }
+
+    /// Mass and world inertia at the present attitude.
+    #[must_use]
+    pub fn inertia(&self) -> Inertia {
+        let r = DMat3::from_quat(self.attitude);
+        Inertia {
+            mass_kg: self.piece.mass_kg,
+            tensor_kg_m2: r * DMat3::from_diagonal(self.piece.inertia_kg_m2) * r.transpose(),
+        }
+    }
+
+    /// How long the next step may be, s; first call [`Mover::look`].
+    #[must_use]
+    pub fn next_step_s(&self) -> f64 {
+        self.next_step_s
+    }
+
+    /// Looks at the ground where the body is, to judge the first step.
+    pub fn look(&mut self, bed: &Bed<'_>, pace: &Pace) {
+        let motion = self.motion();
+        self.contact.gather(self.piece, &motion, bed, pace.fineness);
+        let twist = Twist { linear_m_s: self.velocity_m_s, angular_rad_s: self.spin_rad_s() };
+        self.judge(&twist, bed, pace, 0.0);
+    }
+
+    /// Moves with the present twist for `dt_s`, untouched by anything.
+    pub fn drift(&mut self, dt_s: f64) {
+        self.centre_m += self.velocity_m_s * dt_s;
+        self.attitude = turn(self.attitude, self.momentum, self.piece.inertia_kg_m2, dt_s);
+    }
+
+    /// Lets the ground and gravity act for `dt_s` where the body is now.
+    pub fn push(&mut self, bed: &Bed<'_>, gravity: DVec3, dt_s: f64, pace: &Pace) -> Kicked {
+        let motion = self.motion();
+        self.contact.gather(self.piece, &motion, bed, pace.fineness);
+        let inertia = self.inertia();
+        let before = Twist { linear_m_s: motion.velocity_m_s, angular_rad_s: motion.spin_rad_s };
+        let kicked = kick(
+            &self.contact.quads,
+            &inertia,
+            before,
+            &Loads {
+                force_n: gravity * self.piece.mass_kg,
+                torque_n_m: DVec3::ZERO,
+                resistance_n: self.resistance_n(bed),
+            },
+            dt_s,
+            &pace.exactness,
+            &mut self.ledger,
+        );
+        self.set_twist(&kicked.twist, &inertia);
+        self.judge(&kicked.twist, bed, pace, dt_s);
+        kicked
+    }
+
+    /// Force of the undergrowth that the piece is in, N.
+    fn resistance_n(&self, bed: &Bed<'_>) -> f64 {
+        let Some(node) = self.contact.nodes.first() else { return 0.0 };
+        let Some(thicket) = bed.thicket(node.ground) else { return 0.0 };
+        if -self.contact.deepest_m() > thicket.height_m {
+            return 0.0;
+        }
+        let stem = self.attitude * (self.piece.top_m() - self.piece.butt_m());
+        let swept = stem.cross(self.velocity_m_s.normalize_or_zero()).length();
+        thicket.force_n_m * (swept + 2.0 * node.radius_m)
+    }
+
+    /// Gives it a twist.
+    pub fn set_twist(&mut self, twist: &Twist, inertia: &Inertia) {
+        self.velocity_m_s = twist.linear_m_s;
+        self.momentum = inertia.tensor_kg_m2 * twist.angular_rad_s;
+    }
+
+    /// One whole step of `dt_s` under gravity and the ground.
+    pub fn step(&mut self, bed: &Bed<'_>, gravity: DVec3, dt_s: f64, pace: &Pace) -> Kicked {
+        self.drift(0.5 * dt_s);
+        let kicked = self.push(bed, gravity, dt_s, pace);
+        self.drift(0.5 * dt_s);
+        kicked
+    }
+
+    /// Judges how long the next step may be from what the nodes are about to do.
+    fn judge(&mut self, twist: &Twist, bed: &Bed<'_>, pace: &Pace, dt_s: f64) {
+        let touching = !self.contact.quads.is_empty();
+        let mut step = if touching { pace.longest_touching_s } else { pace.longest_flight_s };
+        let spin_sq = twist.angular_rad_s.length_squared();
+        let speed = twist.linear_m_s.length();
+        let mut hardest: Option<(f64, Node)> = None;
+        for node in &self.contact.nodes {
+            let velocity = twist.linear_m_s + twist.angular_rad_s.cross(node.arm_m);
+            let closing = -velocity.dot(node.normal);
+            if node.depth_m > 0.0 {
+                // Leaving matters as much as closing: what is given back is given back there.
+                if hardest.is_none_or(|(most, _)| closing.abs() > most) {
+                    hardest = Some((closing.abs(), *node));
+                }
+                continue;
+            }
+            // The half step still to drift uses up some of the gap.
+            let gap = (-node.depth_m - closing * 0.5 * dt_s).max(0.0);
+            let bound = closing.max(if touching { 0.0 } else { 0.2 * speed });
+            let room = GAP_SHARE * gap + self.resolution_m(bound.max(0.05), node, bed, pace);
+            let bend = GRAVITY_M_S2 + spin_sq * node.arm_m.length();
+            step = step.min(2.0 * room / (bound + (bound * bound + 2.0 * bend * room).sqrt()));
+        }
+        self.peak_closing_m_s *= PEAK_KEEP;
+        if let Some((closing, node)) = hardest {
+            self.peak_closing_m_s = self.peak_closing_m_s.max(closing);
+            let peak = self.peak_closing_m_s;
+            if peak > 0.05 {
+                step = step.min(self.resolution_m(peak, &node, bed, pace) / peak);
+            }
+        }
+        self.next_step_s = step.max(pace.shortest_s);
+    }
+
+    /// How far a node closing at `closing_m_s` may move in one step, m.
+    fn resolution_m(&self, closing_m_s: f64, node: &Node, bed: &Bed<'_>, pace: &Pace) -> f64 {
+        let turning = node.arm_m.cross(node.normal);
+        let body = self.attitude.inverse() * turning;
+        let yielding = 1.0 / self.piece.mass_kg + body.dot(body / self.piece.inertia_kg_m2);
+        let energy = 0.5 * closing_m_s * closing_m_s / yielding;
+        let top = bed.law(node.ground).top_depth_m();
+        let radius = node.radius_m.max(0.01);
+        let penetration = if node.face != 0 && node.upright > FACE_LEADS {
+            let area = std::f64::consts::PI * radius * radius;
+            let [soft, hard] = self.strengths[node.ground][1];
+            let strength = if energy < soft * area * top { soft } else { hard };
+            energy / (strength * area)
+        } else {
+            // Volume under a round side pressed in by δ: (4/3)·√(2R)·δ^(3/2) a metre.
+            let per_length = 4.0 / 3.0 * (2.0 * radius).sqrt() * self.piece.length_m();
+            let [soft, hard] = self.strengths[node.ground][0];
+            let strength = if energy < soft * per_length * top * top.sqrt() { soft } else { hard };
+            let root = libm::cbrt(energy / (strength * per_length));
+            root * root
+        };
+        let share = (closing_m_s / HARD_TOUCH_M_S).min(1.0);
+        penetration / (pace.steps_across * share).max(FEWEST_ACROSS)
+    }
+}

@@ -1,0 +1,449 @@
+//! A whole drop: from Launch until the piece rests, leaves the known ground or runs out of time.
+//!
+//! Two regimes, one state. *Open*: nothing solid within reach; the soil law alone ([`Mover`]).
+//! *Near*: rapier holds the piece and the solids near it, the soil acts on every moving body there,
+//! and each step of at most 1 ms is drift ½ · soil and gravity · rapier's contact impulses · drift ½.
+//! Entry and exit have hysteresis ([`GapWatch`]).
+//!
+//! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
+//! leaning on something solid, whose contact is not so quiet, when all of it has been slower than
+//! 5 mm/s for a second. Left out: a free log that was set going is followed on the ground but its
+//! own reach is not judged.
+
+use glam::DVec3;
+
+use crate::{
+    GRAVITY_M_S2,
+    drop::{
+        mover::{Mover, Pace},
+        near::{GapWatch, Near, Response, RigidGround, Solids},
+        observe::{Observer, nearest_place},
+        rest,
+        track::{Against, Ending, Nearest, RestsOn, Track},
+    },
+    keyed::Key,
+    motion::Motion,
+    release::Launch,
+    site::{Answer, BodyKind, Site},
+    soil::{
+        bed::Bed,
+        kick::{Kicked, Twist},
+    },
+    tree::Piece,
+};
+
+/// Version of the soil law that made a number: `soil N`.
+pub const LAW: u32 = 1;
+
+/// What the ground is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GroundLaw {
+    /// The soil law.
+    Soil,
+    /// A rigid surface with friction, as a second opinion.
+    Rigid,
+}
+
+impl GroundLaw {
+    /// The word that stands beside every number this law made.
+    #[must_use]
+    pub fn name(self) -> String {
+        match self {
+            Self::Soil => format!("soil {LAW}"),
+            Self::Rigid => format!("rigid {LAW}"),
+        }
+    }
+}
+
+/// A site made ready for many drops.
+#[derive(Debug)]
+pub struct Setup<'a> {
+    /// The ground, compiled.
+    pub bed: Bed<'a>,
+    /// The bodies, ready for contact.
+    pub solids: Solids,
+    /// How finely drops are stepped.
+    pub pace: Pace,
+    /// What the ground is.
+    pub law: GroundLaw,
+    /// A drop is given up after this long, s.
+    pub horizon_s: f64,
+}
+
+impl<'a> Setup<'a> {
+    /// Prepares a site; drops are given up after 120 s.
+    #[must_use]
+    pub fn new(site: &'a Site, law: GroundLaw) -> Self {
+        Self {
+            bed: Bed::new(site),
+            solids: Solids::new(&site.bodies),
+            pace: Pace::default(),
+            law,
+            horizon_s: 120.0,
+        }
+    }
+}
+
+/// Gravity in the world frame, m/s².
+const DOWN: DVec3 = DVec3::new(0.0, 0.0, -GRAVITY_M_S2);
+/// Longest step next to something solid, s.
+const NEAR_STEP_S: f64 = 1e-3;
+/// Step on rigid ground, s.
+const RIGID_STEP_S: f64 = 2e-3;
+/// Elements slower than this many v₀ are at rest.
+const REST_SPEEDS: f64 = 20.0;
+/// For this long, s.
+const REST_S: f64 = 0.5;
+/// Leaning on something solid: all of the piece slower than this, m/s.
+const LEANING_REST_M_S: f64 = 5e-3;
+/// For this long, s.
+const LEANING_REST_S: f64 = 1.0;
+/// Friction of green wood on walls, wood and pavement; mid-range of 0.4–0.6, from memory.
+const SOLID_FRICTION: f64 = 0.5;
+
+/// Follows one piece from its launch over the bumps that `roughness` draws; a sample is kept every `sample_s` (infinity: ends only).
+#[must_use]
+pub fn drop(
+    setup: &Setup<'_>,
+    piece: &Piece,
+    launch: &Launch,
+    roughness: Key,
+    sample_s: f64,
+) -> Track {
+    let mut run = Run::new(setup, piece, launch, roughness, sample_s);
+    let ending = loop {
+        if let Some(ending) = run.step() {
+            break ending;
+        }
+    };
+    run.finish(ending)
+}
+
+struct Run<'s, 'p> {
+    setup: &'s Setup<'p>,
+    bed: Bed<'p>,
+    piece: Mover<'s>,
+    bound_m: f64,
+    /// Free bodies by index in `Site::bodies`, with whether they have been set going.
+    free: Vec<(usize, Mover<'s>)>,
+    watch: GapWatch,
+    near: Option<Near>,
+    rigid: Option<RigidGround>,
+    seen: Observer,
+    nearest: Vec<Nearest>,
+    time_s: f64,
+    quiet_s: f64,
+    leaning_quiet_s: f64,
+    /// Time since something solid last pushed, s, and what it was.
+    since_solid_s: f64,
+    leans_on: Option<usize>,
+    steps: u32,
+    near_steps: u32,
+    motions: Vec<Motion>,
+}
+
+impl<'s, 'p: 's> Run<'s, 'p> {
+    fn new(
+        setup: &'s Setup<'p>,
+        piece: &'s Piece,
+        launch: &Launch,
+        roughness: Key,
+        sample_s: f64,
+    ) -> Self {
+        let bed = setup.bed.with_roughness(roughness.raw());
+        let site = bed.site();
+        let mut mover = Mover::new(piece, &launch.motion, &bed);
+        mover.look(&bed, &setup.pace);
+        let free = site
+            .bodies
+            .iter()
+            .enumerate()
+            .filter_map(|(i, body)| match &body.answer {
+                Answer::Free { piece, motion } => {
+                    let mut log = Mover::new(piece, motion, &bed);
+                    log.look(&bed, &setup.pace);
+                    Some((i, log))
+                }
+                Answer::Fixed | Answer::Noted => None,
+            })
+            .collect();
+        let mut run = Self {
+            setup,
+            bed,
+            bound_m: piece.bounding_radius_m(),
+            piece: mover,
+            free,
+            watch: GapWatch::new(&setup.solids, piece, 0.0),
+            near: None,
+            rigid: None,
+            seen: Observer::new(&launch.motion, sample_s),
+            nearest: vec![
+                Nearest { gap_m: f64::INFINITY, energy_j: None, speed_m_s: None };
+                site.bodies.len()
+            ],
+            time_s: 0.0,
+            quiet_s: 0.0,
+            leaning_quiet_s: 0.0,
+            since_solid_s: f64::INFINITY,
+            leans_on: None,
+            steps: 0,
+            near_steps: 0,
+            motions: Vec::new(),
+        };
+        run.look_at_bodies();
+        run
+    }
+
+    fn step(&mut self) -> Option<Ending> {
+        if self.time_s >= self.setup.horizon_s {
+            return Some(Ending::OutOfTime);
+        }
+        let at = self.piece.centre_m;
+        if !at.is_finite() || !self.bed.site().terrain.contains(at.x, at.y) {
+            return Some(Ending::LeftTerrain);
+        }
+        let speed = self.speed_bound();
+        let mut dt = self.piece.next_step_s();
+        // A flight step ends where something solid may begin to matter.
+        let way = self.watch.way_to_next_look_m().max(0.0);
+        dt = dt.min((way / speed.max(0.1)).max(NEAR_STEP_S));
+        let on_ground = match self.setup.law {
+            GroundLaw::Rigid => {
+                dt = RIGID_STEP_S;
+                self.rigid_step(dt)
+            }
+            GroundLaw::Soil if self.watch.near().is_empty() => self.open_step(dt),
+            GroundLaw::Soil => {
+                dt = self.free.iter().fold(dt.min(NEAR_STEP_S), |d, (_, f)| d.min(f.next_step_s()));
+                self.near_steps += 1;
+                self.near_step(dt)
+            }
+        };
+        self.steps += 1;
+        self.time_s += dt;
+        self.since_solid_s += dt;
+        self.seen.step(&self.piece, self.time_s, dt, on_ground);
+        self.look_at_bodies();
+        (self.is_at_rest(dt)).then_some(Ending::Rest)
+    }
+
+    fn open_step(&mut self, dt: f64) -> bool {
+        let kicked = self.piece.step(&self.bed, DOWN, dt, &self.setup.pace);
+        self.near = None;
+        let touching = !self.piece.contact.quads.is_empty();
+        self.note_quiet(touching, kicked.fastest_m_s, dt);
+        touching
+    }
+
+    fn near_step(&mut self, dt: f64) -> bool {
+        let setup = self.setup;
+        let at = self.piece.centre_m;
+        let mut near = self.near.take().unwrap_or_else(|| {
+            Near::new(&setup.solids, self.piece.piece, self.watch.near(), SOLID_FRICTION, at)
+        });
+        let moving: Vec<usize> = near.free().collect();
+        let kicked = self.half_way(&moving, dt);
+        for (i, log) in &mut self.free {
+            if moving.contains(i) {
+                log.push(&self.bed, DOWN, dt, &setup.pace);
+            }
+        }
+        self.take_motions(&moving);
+        let mut motions = std::mem::take(&mut self.motions);
+        let response = near.step(&mut motions, dt);
+        self.motions = motions;
+        self.rest_of_step(response, &moving, dt);
+        self.near = Some(near);
+        let touching = !self.piece.contact.quads.is_empty();
+        self.note_quiet(touching, kicked.map_or(0.0, |k| k.fastest_m_s), dt);
+        touching
+    }
+
+    fn rigid_step(&mut self, dt: f64) -> bool {
+        let setup = self.setup;
+        let site = self.bed.site();
+        let at = self.piece.centre_m;
+        let mut rigid = self.rigid.take().unwrap_or_else(|| {
+            RigidGround::new(
+                site.terrain.clone(),
+                site.ground.friction,
+                &setup.solids,
+                self.piece.piece,
+                self.watch.near(),
+                SOLID_FRICTION,
+                at,
+            )
+        });
+        let moving: Vec<usize> = rigid.free().collect();
+        self.half_way(&moving, dt);
+        self.take_motions(&moving);
+        let mut motions = std::mem::take(&mut self.motions);
+        let response = rigid.step(&mut motions, dt);
+        self.motions = motions;
+        let touching =
+            response.contacts.iter().any(|c| c.mover == 0 && c.against == Against::Ground);
+        self.rest_of_step(response, &moving, dt);
+        self.rigid = Some(rigid);
+        self.piece.look(&self.bed, &setup.pace);
+        // Rigid contact never quite stops; what is slower than this has.
+        let slow = self.whole_speed() < 4.0 * LEANING_REST_M_S;
+        self.quiet_s = if slow && touching { self.quiet_s + dt } else { 0.0 };
+        touching
+    }
+
+    /// Drifts half a step; on soil, lets ground and gravity act on the piece there.
+    fn half_way(&mut self, moving: &[usize], dt: f64) -> Option<Kicked> {
+        self.piece.drift(0.5 * dt);
+        for (i, log) in &mut self.free {
+            if moving.contains(i) {
+                log.drift(0.5 * dt);
+            }
+        }
+        (self.setup.law == GroundLaw::Soil)
+            .then(|| self.piece.push(&self.bed, DOWN, dt, &self.setup.pace))
+    }
+
+    /// The motions of the piece and of the free bodies that are near, as rapier wants them.
+    fn take_motions(&mut self, moving: &[usize]) {
+        self.motions.clear();
+        self.motions.push(self.piece.motion());
+        let logs = self.free.iter().filter(|(i, _)| moving.contains(i));
+        self.motions.extend(logs.map(|(_, log)| log.motion()));
+    }
+
+    /// Takes over what rapier's contacts did and drifts the other half of the step.
+    fn rest_of_step(&mut self, response: &Response, moving: &[usize], dt: f64) {
+        let rigid = self.setup.law == GroundLaw::Rigid;
+        let logs = self.free.iter_mut().filter(|(i, _)| moving.contains(i)).map(|(_, log)| log);
+        let bodies = std::iter::once(&mut self.piece).chain(logs);
+        for ((body, motion), push) in bodies.zip(&self.motions).zip(&response.pushes) {
+            // On soil a body that nothing pushed keeps its twist to the last bit.
+            if rigid || !response.contacts.is_empty() {
+                let twist =
+                    Twist { linear_m_s: motion.velocity_m_s, angular_rad_s: motion.spin_rad_s };
+                body.set_twist(&twist, &body.inertia());
+                let moved = push.moved(motion);
+                (body.centre_m, body.attitude) = (moved.centre_m, moved.attitude);
+            }
+            body.drift(0.5 * dt);
+        }
+        for contact in response.contacts.iter().filter(|c| c.mover == 0) {
+            let Against::Body(body) = contact.against else { continue };
+            self.since_solid_s = 0.0;
+            self.leans_on = Some(body);
+            if self.watch.note_touch(body) {
+                self.seen.body_touch(
+                    &self.piece,
+                    self.time_s,
+                    body,
+                    contact.place,
+                    contact.point_m,
+                );
+                self.note_reach(body);
+            }
+        }
+    }
+
+    fn note_quiet(&mut self, touching: bool, fastest_m_s: f64, dt: f64) {
+        let limit = REST_SPEEDS * self.setup.pace.exactness.smoothing_m_s;
+        self.quiet_s = if touching && fastest_m_s < limit { self.quiet_s + dt } else { 0.0 };
+    }
+
+    fn is_at_rest(&mut self, dt: f64) -> bool {
+        let leaning = self.since_solid_s < 0.1;
+        let speed =
+            self.piece.velocity_m_s.length() + self.piece.spin_rad_s().length() * self.bound_m;
+        self.leaning_quiet_s =
+            if leaning && speed < LEANING_REST_M_S { self.leaning_quiet_s + dt } else { 0.0 };
+        self.quiet_s >= REST_S || self.leaning_quiet_s >= LEANING_REST_S
+    }
+
+    /// A bound on how fast any part of the piece moves, m/s.
+    fn whole_speed(&self) -> f64 {
+        self.piece.velocity_m_s.length() + self.piece.spin_rad_s().length() * self.bound_m
+    }
+
+    /// A bound on how fast any two surfaces close, m/s.
+    fn speed_bound(&self) -> f64 {
+        let bound = |m: &Mover<'_>, r: f64| {
+            m.velocity_m_s.length() + m.spin_rad_s().length() * r + GRAVITY_M_S2 * 0.05
+        };
+        let logs = self
+            .free
+            .iter()
+            .filter(|(_, log)| log.velocity_m_s.length_squared() > 1e-8)
+            .map(|(_, log)| bound(log, log.piece.bounding_radius_m()));
+        bound(&self.piece, self.bound_m) + logs.fold(0.0, f64::max)
+    }
+
+    fn look_at_bodies(&mut self) {
+        if self.nearest.is_empty() {
+            return;
+        }
+        let speed = self.speed_bound();
+        self.motions.clear();
+        self.motions.push(self.piece.motion());
+        self.motions.extend(self.free.iter().map(|(_, log)| log.motion()));
+        let noticed = self.watch.update(&self.setup.solids, self.time_s, &self.motions, speed);
+        if noticed.near_changed {
+            self.near = None;
+            self.rigid = None;
+        }
+        if noticed.touched {
+            for body in self.watch.touched().to_vec() {
+                let place = nearest_place(&self.piece, DVec3::ZERO);
+                self.seen.body_touch(&self.piece, self.time_s, body, place, self.piece.centre_m);
+                self.note_reach(body);
+            }
+        }
+    }
+
+    fn note_reach(&mut self, body: usize) {
+        let (energy, speed) = (self.piece.kinetic_j(), self.piece.velocity_m_s.length());
+        if let Some(nearest) = self.nearest.get_mut(body) {
+            nearest.energy_j = nearest.energy_j.or(Some(energy));
+            nearest.speed_m_s = nearest.speed_m_s.or(Some(speed));
+        }
+    }
+
+    fn finish(mut self, ending: Ending) -> Track {
+        self.motions.clear();
+        self.motions.push(self.piece.motion());
+        self.motions.extend(self.free.iter().map(|(_, log)| log.motion()));
+        self.watch.finish(&self.setup.solids, &self.motions);
+        for (nearest, least) in self.nearest.iter_mut().zip(self.watch.least_m()) {
+            nearest.gap_m = if nearest.energy_j.is_some() { 0.0 } else { least };
+        }
+        let on_ground = !self.piece.contact.quads.is_empty();
+        self.seen.finish(&self.piece, self.time_s, on_ground);
+        let leans_on = self.leans_on.filter(|_| self.since_solid_s < 0.1);
+        let rests = ending == Ending::Rest;
+        let kind = leans_on.and_then(|i| self.bed.site().bodies.get(i)).map(|b| b.kind);
+        let rests_on = rests.then_some(match kind {
+            None => RestsOn::Ground,
+            Some(BodyKind::KeepTree | BodyKind::Spar) => RestsOn::Tree,
+            Some(BodyKind::Wire | BodyKind::ClimberLine) => RestsOn::Line,
+            Some(_) => RestsOn::Structure,
+        });
+        let soil = self.setup.law == GroundLaw::Soil;
+        let hold = (rests && soil)
+            .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, leans_on.is_some()));
+        Track {
+            first_touch: self.seen.first_touch,
+            ending,
+            rests_on,
+            hold,
+            nearest: self.nearest,
+            path_m: self.seen.path_m,
+            rolled_m: self.seen.rolled_m,
+            tumbled_m: self.seen.tumbled_m,
+            turns_end_over_end: self.seen.turns_end_over_end(),
+            turns_about_axis: self.seen.turns_about_axis(),
+            height_over_ground_m: self.seen.height_m,
+            near_steps: self.near_steps,
+            steps: self.steps,
+            samples: self.seen.samples,
+            touches: self.seen.touches,
+        }
+    }
+}

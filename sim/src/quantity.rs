@@ -1,1 +1,0 @@
-//! Units at files and flags: what a user types and reads.

@@ -1,0 +1,146 @@
+//! A forecast as JSON, as `assets/forecast.schema.json` describes it.
+
+use crate::forecast::result::{CutForecast, Forecast, Percentiles, Percentiles4};
+
+/// JSON Schema (2020-12) of [`forecast`]'s output.
+pub const SCHEMA: &str = include_str!("../../../assets/forecast.schema.json");
+
+/// Why a forecast can't be written as JSON.
+#[derive(Debug, thiserror::Error)]
+pub enum JsonError {
+    /// A number isn't finite; JSON has none such, and null means something else here.
+    #[error("{field} is {value}, which JSON cannot say")]
+    NotFinite {
+        /// Path of the field.
+        field: String,
+        /// The number.
+        value: f64,
+    },
+    /// The serialiser failed.
+    #[error(transparent)]
+    Write(#[from] serde_json::Error),
+}
+
+/// The forecast as JSON with a line end.
+///
+/// # Errors
+/// A number in it is NaN or infinite.
+pub fn forecast(forecast: &Forecast) -> Result<String, JsonError> {
+    for (field, value) in numbers(forecast) {
+        if !value.is_finite() {
+            return Err(JsonError::NotFinite { field, value });
+        }
+    }
+    let mut text = serde_json::to_string_pretty(forecast)?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// Every number that is no count, with its path.
+fn numbers(forecast: &Forecast) -> Vec<(String, f64)> {
+    let mut all = vec![("confidence".to_owned(), forecast.confidence)];
+    for t in &forecast.job.targets {
+        let at = |name: &str| format!("job.targets[{}].{name}", t.id);
+        all.extend([
+            (at("share"), t.share),
+            (at("low"), t.low),
+            (at("high"), t.high),
+            (at("over_grounds.low"), t.over_grounds.low),
+            (at("over_grounds.high"), t.over_grounds.high),
+        ]);
+    }
+    for cut in &forecast.cuts {
+        let before = all.len();
+        cut_numbers(cut, &mut all);
+        for (path, _) in &mut all[before..] {
+            path.insert_str(0, &format!("cuts[{}].", cut.id));
+        }
+    }
+    all
+}
+
+fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
+    let p = &cut.piece;
+    for (name, value) in [
+        ("piece.length_m", p.length_m),
+        ("piece.mass_kg", p.mass_kg),
+        ("piece.butt_diameter_m", p.butt_diameter_m),
+        ("piece.top_diameter_m", p.top_diameter_m),
+        ("piece.from_height_m", p.from_height_m),
+        ("parts.slid", cut.parts.slid),
+        ("parts.rolled", cut.parts.rolled),
+        ("parts.tumbled", cut.parts.tumbled),
+    ] {
+        all.push((name.to_owned(), value));
+    }
+    let mut three = |name: &str, p: &Percentiles| {
+        for (part, value) in [("p50", p.p50), ("p90", p.p90), ("max", p.max)] {
+            all.extend(value.map(|v| (format!("{name}.{part}"), v)));
+        }
+    };
+    let four = |name: &str, p: &Percentiles4, three: &mut dyn FnMut(&str, &Percentiles)| {
+        three(name, &Percentiles { p50: p.p50, p90: p.p90, max: p.max });
+        three(&format!("{name}.p10"), &Percentiles { p50: p.p10, p90: None, max: None });
+    };
+    four("rollout_m", &cut.rollout_m, &mut three);
+    four("rollout_at_least_m", &cut.rollout_at_least_m, &mut three);
+    three("turns", &cut.turns);
+    three("height_over_ground_m", &cut.height_over_ground_m);
+    for t in &cut.targets {
+        if let Some(energy) = &t.energy_j {
+            three(&format!("targets[{}].energy_j", t.id), energy);
+        }
+    }
+    for t in &cut.targets {
+        let at = |name: &str| format!("targets[{}].{name}", t.id);
+        all.extend([
+            (at("share"), t.share),
+            (at("low"), t.low),
+            (at("high"), t.high),
+            (at("over_grounds.low"), t.over_grounds.low),
+            (at("over_grounds.high"), t.over_grounds.high),
+        ]);
+        all.extend(t.nearest_miss_m.map(|v| (at("nearest_miss_m"), v)));
+    }
+    for g in &cut.grounds {
+        all.extend(g.inputs.iter().map(|(k, &v)| (format!("grounds[{}].inputs.{k}", g.id), v)));
+    }
+    for (i, h) in cut.hangs_on.iter().enumerate() {
+        all.push((format!("hangs_on[{i}].share_low"), h.share_low));
+        all.push((format!("hangs_on[{i}].share_high"), h.share_high));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    fn floats(value: &serde_json::Value) -> usize {
+        match value {
+            serde_json::Value::Number(n) => usize::from(n.is_f64()),
+            serde_json::Value::Array(a) => a.iter().map(floats).sum(),
+            serde_json::Value::Object(o) => o.values().map(floats).sum(),
+            _ => 0,
+        }
+    }
+
+    #[test]
+    fn verif_every_number_is_looked_at() {
+        // A field added to the forecast but not to `numbers` makes the two counts differ.
+        let sample = sample::forecast();
+        let value = serde_json::to_value(&sample).expect("plain data");
+        assert_eq!(floats(&value), numbers(&sample).len());
+    }
+
+    #[test]
+    fn prop_a_number_json_can_not_say_is_refused() {
+        let mut broken = sample::forecast();
+        broken.cuts[0].targets[0].nearest_miss_m = Some(f64::NAN);
+        let said = forecast(&broken).expect_err("NaN").to_string();
+        assert!(
+            said.starts_with("cuts[second_section].targets[boathouse].nearest_miss_m is NaN"),
+            "{said}"
+        );
+    }
+}

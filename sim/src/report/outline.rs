@@ -1,0 +1,161 @@
+//! Outlines of solids as seen from one side: hulls of their projected points.
+
+use glam::{DVec2, DVec3};
+
+use crate::{
+    motion::Motion,
+    site::{Answer, Body, Shape},
+    tree::{Piece, Round},
+};
+
+/// Corners that stand for a circle.
+const CIRCLE: usize = 24;
+
+/// Outline of one solid under a projection that keeps lengths in its plane, m.
+pub(crate) fn shape_outline(shape: &Shape, project: &dyn Fn(DVec3) -> DVec2) -> Vec<DVec2> {
+    let points = match shape {
+        Shape::Cuboid { centre_m, attitude, half_m } => (0..8)
+            .map(|corner| {
+                let sign = |bit: usize| if corner >> bit & 1 == 1 { 1.0 } else { -1.0 };
+                let arm = *half_m * DVec3::new(sign(0), sign(1), sign(2));
+                project(*centre_m + *attitude * arm)
+            })
+            .collect(),
+        Shape::Capsule { from_m, to_m, radius_m } => [*from_m, *to_m]
+            .into_iter()
+            .flat_map(|end| {
+                let middle = project(end);
+                circle().map(move |(c, s)| middle + DVec2::new(c, s) * *radius_m)
+            })
+            .collect(),
+        Shape::Hull { points_m } => points_m.iter().map(|&p| project(p)).collect(),
+    };
+    hull(points)
+}
+
+/// Outlines of everything a body is made of, m.
+pub(crate) fn body_outlines(body: &Body, project: &dyn Fn(DVec3) -> DVec2) -> Vec<Vec<DVec2>> {
+    if let Answer::Free { piece, motion } = &body.answer {
+        return piece_outlines(piece, motion, project);
+    }
+    body.shapes.iter().map(|shape| shape_outline(shape, project)).collect()
+}
+
+/// Outlines of a piece's rounds, m.
+pub(crate) fn piece_outlines(
+    piece: &Piece,
+    motion: &Motion,
+    project: &dyn Fn(DVec3) -> DVec2,
+) -> Vec<Vec<DVec2>> {
+    piece
+        .rounds
+        .iter()
+        .map(|round| {
+            let mut points = disc(round, motion, false, project);
+            points.extend(disc(round, motion, true, project));
+            hull(points)
+        })
+        .collect()
+}
+
+/// The rim of one end of a round as a closed outline, m; `top` picks the end nearer the top.
+pub(crate) fn disc(
+    round: &Round,
+    motion: &Motion,
+    top: bool,
+    project: &dyn Fn(DVec3) -> DVec2,
+) -> Vec<DVec2> {
+    let along = (round.to_m - round.from_m).normalize_or(DVec3::Z);
+    let across = along.any_orthonormal_vector();
+    let other = along.cross(across);
+    let (centre, radius) =
+        if top { (round.to_m, round.to_radius_m) } else { (round.from_m, round.from_radius_m) };
+    circle()
+        .map(|(c, s)| project(motion.point_m(centre + (across * c + other * s) * radius)))
+        .collect()
+}
+
+fn circle() -> impl Iterator<Item = (f64, f64)> {
+    (0..CIRCLE).map(|i| {
+        let angle = std::f64::consts::TAU * i as f64 / CIRCLE as f64;
+        (libm::cos(angle), libm::sin(angle))
+    })
+}
+
+/// Convex hull, counter-clockwise (monotone chain, Andrew 1979).
+pub(crate) fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
+    points.retain(|p| p.is_finite());
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    points.dedup();
+    if points.len() < 3 {
+        return points;
+    }
+    let half = |points: &mut dyn Iterator<Item = DVec2>| {
+        let mut chain: Vec<DVec2> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain[..] {
+                if (b - a).perp_dot(p - a) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut lower = half(&mut points.iter().copied());
+    lower.extend(half(&mut points.iter().rev().copied()));
+    lower
+}
+
+/// Distance from a point to a convex outline, counter-clockwise; 0 inside, infinite to nothing.
+pub(crate) fn distance(point: DVec2, outline: &[DVec2]) -> f64 {
+    let edges = || outline.iter().enumerate().map(|(i, &a)| (a, outline[(i + 1) % outline.len()]));
+    if outline.len() > 2 && edges().all(|(a, b)| (b - a).perp_dot(point - a) >= 0.0) {
+        return 0.0;
+    }
+    edges()
+        .map(|(a, b)| {
+            let along = b - a;
+            let share = (point - a).dot(along) / along.length_squared().max(1e-18);
+            point.distance(a + along * share.clamp(0.0, 1.0))
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verif_hull_of_a_grid_is_its_corners() {
+        let grid = (0..25).map(|k| DVec2::new(f64::from(k % 5), f64::from(k / 5))).collect();
+        assert_eq!(hull(grid).len(), 4);
+    }
+
+    #[test]
+    fn verif_distance_to_a_square() {
+        let square = hull(vec![DVec2::ZERO, DVec2::X * 2.0, DVec2::splat(2.0), DVec2::Y * 2.0]);
+        for (x, y, off) in [(1.0, 1.0, 0.0), (3.0, 1.0, 1.0), (5.0, 6.0, 5.0), (-1.0, 2.0, 1.0)] {
+            assert!((distance(DVec2::new(x, y), &square) - off).abs() < 1e-12, "{x} {y}");
+        }
+        assert_eq!(distance(DVec2::ZERO, &[]), f64::INFINITY);
+    }
+
+    #[test]
+    fn verif_a_capsule_seen_from_above_has_its_area() {
+        let shape = Shape::Capsule {
+            from_m: DVec3::new(0.0, 0.0, 3.0),
+            to_m: DVec3::new(4.0, 3.0, 1.0),
+            radius_m: 0.5,
+        };
+        let outline = shape_outline(&shape, &|p| p.truncate());
+        let area: f64 = (0..outline.len())
+            .map(|i| outline[i].perp_dot(outline[(i + 1) % outline.len()]) / 2.0)
+            .sum();
+        // A 24-gon is 1.1 % smaller than its circle.
+        let exact = 5.0 + std::f64::consts::PI * 0.25;
+        assert!((area / exact - 1.0).abs() < 0.01, "{area} {exact}");
+    }
+}

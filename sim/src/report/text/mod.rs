@@ -1,0 +1,65 @@
+//! Tables for a terminal, in plain words.
+
+mod compare;
+mod drop;
+mod forecast;
+
+pub use compare::{CompareCell, compare};
+pub use drop::{drop_table, what_happened};
+pub use forecast::forecast;
+
+/// Characters on a line at most.
+const WIDTH: usize = 98;
+
+/// `text` broken into lines; the first keeps the spaces it begins with, the others begin with
+/// `indent` spaces.
+fn wrapped(text: &str, indent: usize) -> String {
+    let words = text.trim_start_matches(' ');
+    let mut column = text.len() - words.len();
+    let mut out = " ".repeat(column);
+    let mut at_start = true;
+    for word in words.split(' ') {
+        let length = word.chars().count();
+        if !at_start && column + 1 + length > WIDTH {
+            out.push('\n');
+            out.push_str(&" ".repeat(indent));
+            column = indent;
+        } else if !at_start {
+            out.push(' ');
+            column += 1;
+        }
+        at_start = false;
+        out.push_str(word);
+        column += length;
+    }
+    out.push('\n');
+    out
+}
+
+/// Rows as columns of equal width: the first to the left, the others to the right.
+fn columns(rows: &[Vec<String>], indent: usize) -> String {
+    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let width = |c: usize| {
+        rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..count).map(width).collect();
+    let mut out = String::new();
+    for row in rows {
+        let mut line = " ".repeat(indent);
+        for (c, cell) in row.iter().enumerate() {
+            let gap = " ".repeat(widths[c] - cell.chars().count());
+            let space = if c == 0 { "" } else { "   " };
+            line.push_str(space);
+            if c == 0 {
+                line.push_str(cell);
+                line.push_str(&gap);
+            } else {
+                line.push_str(&gap);
+                line.push_str(cell);
+            }
+        }
+        out.push_str(line.trim_end());
+        out.push('\n');
+    }
+    out
+}

@@ -1,0 +1,91 @@
+//! The ids and places of a scene with their paths in the file.
+
+use super::model::*;
+
+/// Every id of a scene with its path.
+pub(super) fn ids(scene: &Scene) -> Vec<(String, &str)> {
+    let mut found: Vec<(String, &str)> = Vec::new();
+    if let TerrainSpec::Transects(lines) = &scene.site.terrain {
+        found.extend(
+            lines
+                .iter()
+                .enumerate()
+                .map(|(i, t)| (format!("site.terrain.lines[{i}].id"), &t.id[..])),
+        );
+    }
+    let site = &scene.site;
+    found.extend(
+        site.breaklines
+            .iter()
+            .enumerate()
+            .map(|(i, b)| (format!("site.breaklines[{i}].id"), &b.id[..])),
+    );
+    found.extend(
+        site.patches.iter().enumerate().map(|(i, p)| (format!("site.patches[{i}].id"), &p.id[..])),
+    );
+    found.extend(
+        scene.targets.iter().enumerate().map(|(i, t)| (format!("targets[{i}].id"), &t.id[..])),
+    );
+    found.extend(scene.aids.iter().enumerate().map(|(i, a)| (format!("aids[{i}].id"), &a.id[..])));
+    found.extend(scene.cuts.iter().enumerate().map(|(i, c)| (format!("cuts[{i}].id"), &c.id[..])));
+    found
+}
+
+/// Every place of a scene with its path.
+pub(super) fn all_places(scene: &Scene) -> Vec<(String, &Place)> {
+    fn list<'a>(found: &mut Vec<(String, &'a Place)>, path: &str, places: &'a [Place]) {
+        found.extend(places.iter().enumerate().map(|(i, place)| (format!("{path}[{i}]"), place)));
+    }
+    let mut found = Vec::new();
+    for (i, line) in scene.site.breaklines.iter().enumerate() {
+        list(&mut found, &format!("site.breaklines[{i}].points"), &line.points);
+    }
+    for (i, patch) in scene.site.patches.iter().enumerate() {
+        list(&mut found, &format!("site.patches[{i}].outline"), &patch.outline);
+    }
+    for (i, target) in scene.targets.iter().enumerate() {
+        let path = format!("targets[{i}]");
+        match &target.kind {
+            TargetKind::Structure { corners, .. } => {
+                list(&mut found, &format!("{path}.corners"), corners);
+            }
+            TargetKind::Path { line, .. } => list(&mut found, &format!("{path}.line"), line),
+            TargetKind::KeepTree { at, .. }
+            | TargetKind::Person { at }
+            | TargetKind::Vehicle { at, .. } => found.push((format!("{path}.at"), at)),
+            TargetKind::Wire { from, to, .. } => {
+                found.push((format!("{path}.from.at"), &from.at));
+                found.push((format!("{path}.to.at"), &to.at));
+            }
+        }
+    }
+    for (i, aid) in scene.aids.iter().enumerate() {
+        let path = format!("aids[{i}]");
+        match &aid.kind {
+            AidKind::BarrierLog { from, to, .. } => {
+                found.push((format!("{path}.from"), from));
+                found.push((format!("{path}.to"), to));
+            }
+            AidKind::BrushMat { outline, .. } => {
+                list(&mut found, &format!("{path}.outline"), outline);
+            }
+            AidKind::Wall { line, .. } => list(&mut found, &format!("{path}.line"), line),
+            AidKind::Stump { at, .. } => found.push((format!("{path}.at"), at)),
+        }
+    }
+    if let ClimberSpec::At { at, .. } = &scene.climber {
+        found.push(("climber.at".to_owned(), at));
+    }
+    if let ClimberLineSpec::To(at) = &scene.climber_line {
+        found.push(("climber_line.at".to_owned(), at));
+    }
+    if let FellerSpec::At(at) = &scene.feller {
+        found.push(("feller.at".to_owned(), at));
+    }
+    for (i, cut) in scene.cuts.iter().enumerate() {
+        if let After::LeftAt { at, .. } = &cut.after {
+            found.push((format!("cuts[{i}].after.at"), at));
+        }
+    }
+    found
+}

@@ -1,0 +1,427 @@
+//! Which surface elements of a piece are in the ground, and how hard each is resisted.
+//!
+//! The axis of every round is split into segments of at most 0.6 m, each with its own buried
+//! interval, so that a log bridges hollows. In the interval stand Gauss stations with the terrain
+//! looked up at each; a station's disc meets the ground's tangent plane in an arc
+//! `|φ| ≤ φ_m`, `cos φ_m = −ψ_c/(R·k)`, on which stand four Gauss points in `t = tan(φ/4)`
+//! (`cos φ`, `sin φ` and `dφ = 4/(1 + t²)·dt` are rational in t: no trigonometry, and rolling is
+//! smooth because the points do not turn with the log). A free cut face meets the plane in a
+//! circular segment with the same points, each pair at ±1/√3 of its chord.
+//!
+//! ψ depth below the plane (m), ψ_c at the disc's centre, R radius (m), k the sine of the angle
+//! between axis and ground normal. Known answers: `verif_buried_area_and_volume_are_those_of_…`.
+
+use glam::DVec3;
+
+use crate::{
+    motion::Motion,
+    soil::{
+        bed::{Bed, Plane},
+        field,
+        law::{Bearing, Law, Part},
+    },
+    tree::Piece,
+};
+
+/// Longest segment of an axis, m.
+const SEGMENT_M: f64 = 0.6;
+/// The chord under a side element is at least this wide, m.
+pub(crate) const LEAST_CHORD_M: f64 = 0.05;
+/// Gauss–Legendre on four points: abscissae and weights.
+const GAUSS4: [[f64; 2]; 4] = [
+    [-0.861_136_311_594_052_6, 0.347_854_845_137_453_8],
+    [-0.339_981_043_584_856_3, 0.652_145_154_862_546_1],
+    [0.339_981_043_584_856_3, 0.652_145_154_862_546_1],
+    [0.861_136_311_594_052_6, 0.347_854_845_137_453_8],
+];
+
+/// Gauss–Legendre rules on (−1, 1) for the stations of an interval.
+const STATIONS: [&[[f64; 2]]; 3] = [
+    &[[-0.577_350_269_189_625_8, 1.0], [0.577_350_269_189_625_8, 1.0]],
+    &[
+        [-0.774_596_669_241_483_4, 0.555_555_555_555_555_6],
+        [0.0, 0.888_888_888_888_888_9],
+        [0.774_596_669_241_483_4, 0.555_555_555_555_555_6],
+    ],
+    &GAUSS4,
+];
+
+/// How finely the surface is sampled.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fineness {
+    /// Longest segment of an axis, m.
+    pub segment_m: f64,
+    /// Stations in a segment's buried interval: 2, 3 or 4.
+    pub stations: usize,
+    /// Quads (of four points) on a station's arc and on a cut face: 1 or more.
+    pub arcs: usize,
+}
+
+impl Default for Fineness {
+    fn default() -> Self {
+        Self { segment_m: SEGMENT_M, stations: 2, arcs: 1 }
+    }
+}
+
+/// Four surface elements that share a station.
+#[derive(Clone, Copy, Debug)]
+pub struct Quad {
+    /// Outward normals, one axis an array.
+    pub normal: [[f64; 4]; 3],
+    /// Arms from the centre of mass, m.
+    pub arm_m: [[f64; 4]; 3],
+    /// Areas, m².
+    pub area_m2: [f64; 4],
+    /// Strength S, Pa.
+    pub strength_pa: [f64; 4],
+    /// Friction μ.
+    pub friction: [f64; 4],
+    /// Greatest traction, Pa.
+    pub traction_limit_pa: [f64; 4],
+    /// Depths, m.
+    pub depth_m: [f64; 4],
+    /// e² of the ground.
+    pub restitution_sq: f64,
+    /// c·ρ_s, kg/m³.
+    pub inertial_kg_m3: f64,
+}
+
+/// A disc of the piece where an axis segment begins or ends.
+#[derive(Clone, Copy, Debug)]
+pub struct Node {
+    /// Depth of its lowest point, m; negative above the ground.
+    pub depth_m: f64,
+    /// Arm from the centre of mass to its lowest point, m.
+    pub arm_m: DVec3,
+    /// The ground's normal there.
+    pub normal: DVec3,
+    /// Radius of the disc, m.
+    pub radius_m: f64,
+    /// Index of the ground there.
+    pub ground: usize,
+    /// |axis · ground normal|: 1 when the piece stands upright on the ground.
+    pub upright: f64,
+    /// It is a free cut face: -1 at a round's `from`, +1 at its `to`, 0 inside.
+    pub face: i8,
+    /// Which round it belongs to.
+    pub round: usize,
+}
+
+/// Scratch memory for the elements of one piece; a function of what it is given.
+#[derive(Clone, Debug, Default)]
+pub struct Contact {
+    /// The buried elements.
+    pub quads: Vec<Quad>,
+    /// The nodes, buried or not.
+    pub nodes: Vec<Node>,
+}
+
+struct Disc {
+    centre: DVec3,
+    radius: f64,
+    /// Unit vector in the disc, steepest into the ground.
+    into: DVec3,
+    /// Unit vector in the disc, along the ground.
+    along: DVec3,
+    /// Sine of the angle between axis and ground normal.
+    sine: f64,
+    /// Depth of the lowest point of the rim.
+    low: f64,
+    plane: Plane,
+    ground: usize,
+}
+
+impl Contact {
+    /// Finds the buried elements of a piece.
+    pub fn gather(&mut self, piece: &Piece, motion: &Motion, bed: &Bed<'_>, fine: Fineness) {
+        self.quads.clear();
+        self.nodes.clear();
+        let at = motion.centre_m;
+        if bed.site().terrain.faces.near_face(at.x, at.y, piece.bounding_radius_m()) {
+            field::gather(self, piece, motion, bed);
+            return;
+        }
+        let mut normal = DVec3::Z;
+        for (index, round) in piece.rounds.iter().enumerate() {
+            let from = motion.attitude * round.from_m;
+            let to = motion.attitude * round.to_m;
+            let length = (to - from).length();
+            if length <= 0.0 {
+                continue;
+            }
+            let axis = (to - from) / length;
+            let taper = (round.to_radius_m - round.from_radius_m) / length;
+            // Outward normal of a tapered side: cos α in the disc, sin α along the axis.
+            let cosine = 1.0 / (1.0 + taper * taper).sqrt();
+            let side = Side { axis, cosine, sine: -taper * cosine, crush_pa: piece.side_crush_pa };
+            let segments = (length / fine.segment_m).ceil().max(1.0) as usize;
+            let step = length / segments as f64;
+            let at = |s: f64, guess: DVec3| {
+                let arm = from + axis * s;
+                disc(bed, motion.centre_m, arm, axis, round.from_radius_m + taper * s, guess)
+            };
+            let mut before: Option<Disc> = None;
+            for i in 0..=segments {
+                let s = step * i as f64;
+                let Some(here) = at(s, normal) else {
+                    before = None;
+                    continue;
+                };
+                normal = here.plane.normal;
+                let face = match i {
+                    0 if round.from_is_face => -1,
+                    _ if i == segments && round.to_is_face => 1,
+                    _ => 0,
+                };
+                self.note(&here, motion, axis, index, face);
+                if face != 0 && here.low > 0.0 {
+                    self.face(&here, motion, bed, axis * f64::from(face), piece.end_crush_pa, fine);
+                }
+                if let Some(last) = before
+                    && (last.low > 0.0 || here.low > 0.0)
+                {
+                    let (mut a, mut b) = (s - step, s);
+                    if last.low <= 0.0 {
+                        a = edge(&at, b, here.low, a, last.low, normal);
+                    } else if here.low <= 0.0 {
+                        b = edge(&at, a, last.low, b, here.low, normal);
+                    }
+                    let half = 0.5 * (b - a);
+                    for [x, weight] in STATIONS[fine.stations.clamp(2, 4) - 2] {
+                        if let Some(station) = at(a + half * (1.0 + x), normal)
+                            && station.low > 0.0
+                        {
+                            self.arc(&station, motion, bed, &side, weight * half, fine);
+                        }
+                    }
+                }
+                before = Some(here);
+            }
+        }
+    }
+
+    /// Greatest depth of any node, m; negative when all are above the ground.
+    #[must_use]
+    pub fn deepest_m(&self) -> f64 {
+        self.nodes.iter().map(|node| node.depth_m).fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    fn note(&mut self, disc: &Disc, motion: &Motion, axis: DVec3, round: usize, face: i8) {
+        self.nodes.push(Node {
+            depth_m: disc.low,
+            arm_m: disc.centre + disc.into * disc.radius - motion.centre_m,
+            normal: disc.plane.normal,
+            radius_m: disc.radius,
+            ground: disc.ground,
+            upright: axis.dot(disc.plane.normal).abs(),
+            face,
+            round,
+        });
+    }
+
+    fn arc(
+        &mut self,
+        disc: &Disc,
+        motion: &Motion,
+        bed: &Bed<'_>,
+        side: &Side,
+        length_m: f64,
+        fine: Fineness,
+    ) {
+        let law = bed.law(disc.ground);
+        let span = Span::of(disc);
+        let width = (2.0 * disc.radius * span.chord_half()).max(LEAST_CHORD_M);
+        let arm = disc.centre - motion.centre_m;
+        for part in 0..fine.arcs {
+            let mut quad = Quad::empty(law);
+            for (lane, [x, weight]) in GAUSS4.iter().enumerate() {
+                let point = span.point(*x, part, fine.arcs);
+                let radial = disc.into * point.cosine + disc.along * point.sine;
+                let normal = radial * side.cosine + side.axis * side.sine;
+                let depth = (disc.low - disc.radius * disc.sine * (1.0 - point.cosine)).max(0.0);
+                quad.set(
+                    lane,
+                    normal,
+                    arm + radial * disc.radius,
+                    weight * point.angle_rad * disc.radius * length_m / side.cosine,
+                    depth,
+                );
+                let bearing = law.bearing(Part::Side, depth, width, -normal.z, side.crush_pa);
+                quad.bear(lane, &bearing);
+            }
+            self.quads.push(quad);
+        }
+    }
+
+    fn face(
+        &mut self,
+        disc: &Disc,
+        motion: &Motion,
+        bed: &Bed<'_>,
+        normal: DVec3,
+        crush_pa: f64,
+        fine: Fineness,
+    ) {
+        let law = bed.law(disc.ground);
+        let span = Span::of(disc);
+        let width = 2.0 * disc.radius;
+        let arm = disc.centre - motion.centre_m;
+        for part in 0..fine.arcs {
+            let mut quad = Quad::empty(law);
+            for (lane, [x, weight]) in GAUSS4.iter().enumerate() {
+                let point = span.point(*x, part, fine.arcs);
+                // A strip across the face at R·cos φ; the two signs of φ hold half of it each.
+                let across = disc.radius * point.sine * 3.0_f64.sqrt().recip();
+                let down = disc.radius * point.cosine;
+                let depth = (disc.low - disc.sine * (disc.radius - down)).max(0.0);
+                let area = (disc.radius * point.sine).powi(2) * weight * point.angle_rad;
+                let offset = disc.into * down + disc.along * across;
+                quad.set(lane, normal, arm + offset, area, depth);
+                let bearing = law.bearing(Part::End, depth, width, -normal.z, crush_pa);
+                quad.bear(lane, &bearing);
+            }
+            self.quads.push(quad);
+        }
+    }
+}
+
+impl Quad {
+    pub(crate) fn empty(law: &Law) -> Self {
+        Self {
+            normal: [[0.0; 4]; 3],
+            arm_m: [[0.0; 4]; 3],
+            area_m2: [0.0; 4],
+            strength_pa: [0.0; 4],
+            friction: [0.0; 4],
+            traction_limit_pa: [0.0; 4],
+            depth_m: [0.0; 4],
+            restitution_sq: law.restitution_sq,
+            inertial_kg_m3: law.inertial_kg_m3,
+        }
+    }
+
+    #[inline]
+    pub(crate) fn bear(&mut self, lane: usize, bearing: &Bearing) {
+        self.strength_pa[lane] = bearing.strength_pa;
+        self.friction[lane] = bearing.friction;
+        self.traction_limit_pa[lane] = bearing.traction_limit_pa;
+    }
+
+    #[inline]
+    pub(crate) fn set(
+        &mut self,
+        lane: usize,
+        normal: DVec3,
+        arm_m: DVec3,
+        area_m2: f64,
+        depth_m: f64,
+    ) {
+        for (axis, (n, r)) in normal.to_array().into_iter().zip(arm_m.to_array()).enumerate() {
+            self.normal[axis][lane] = n;
+            self.arm_m[axis][lane] = r;
+        }
+        self.area_m2[lane] = area_m2;
+        self.depth_m[lane] = depth_m;
+    }
+}
+
+struct Side {
+    axis: DVec3,
+    cosine: f64,
+    sine: f64,
+    crush_pa: f64,
+}
+
+/// The submerged arc of a disc: half of it is `φ_m`, kept as `tan(φ_m/4)`.
+struct Span {
+    tan_quarter: f64,
+}
+
+struct ArcPoint {
+    cosine: f64,
+    sine: f64,
+    /// Arc per unit of the quadrature's abscissa, rad.
+    angle_rad: f64,
+}
+
+impl Span {
+    #[inline]
+    fn of(disc: &Disc) -> Self {
+        // sin²(φ_m/2) = low/(2·R·k), at most 1.
+        let half_sq = disc.low / (2.0 * disc.radius * disc.sine);
+        if half_sq >= 1.0 {
+            return Self { tan_quarter: 1.0 };
+        }
+        Self { tan_quarter: half_sq.sqrt() / (1.0 + (1.0 - half_sq).sqrt()) }
+    }
+
+    /// sin φ_m, and 1 once the disc is more than half under.
+    #[inline]
+    fn chord_half(&self) -> f64 {
+        let t = self.tan_quarter;
+        let (cos_half, sin_half) = ((1.0 - t * t) / (1.0 + t * t), 2.0 * t / (1.0 + t * t));
+        if cos_half * cos_half <= 0.5 { 1.0 } else { 2.0 * sin_half * cos_half }
+    }
+
+    #[inline]
+    fn point(&self, x: f64, part: usize, parts: usize) -> ArcPoint {
+        let width = 2.0 * self.tan_quarter / parts as f64;
+        let t = -self.tan_quarter + width * (part as f64 + 0.5 * (1.0 + x));
+        let denominator = 1.0 / (1.0 + t * t);
+        let (cos_half, sin_half) = ((1.0 - t * t) * denominator, 2.0 * t * denominator);
+        ArcPoint {
+            cosine: 1.0 - 2.0 * sin_half * sin_half,
+            sine: 2.0 * sin_half * cos_half,
+            angle_rad: 0.5 * width * 4.0 * denominator,
+        }
+    }
+}
+
+/// The disc at `arm` from the centre of mass, against the ground under its lowest point.
+#[inline]
+fn disc(
+    bed: &Bed<'_>,
+    centre_of_mass: DVec3,
+    arm: DVec3,
+    axis: DVec3,
+    radius: f64,
+    guess: DVec3,
+) -> Option<Disc> {
+    let centre = centre_of_mass + arm;
+    let (into, _) = steepest(guess, axis);
+    let foot = centre + into * radius;
+    let ground = bed.ground_at(foot.x, foot.y);
+    let plane = bed.plane(ground, foot.x, foot.y)?;
+    let (into, sine) = steepest(plane.normal, axis);
+    let low = plane.depth_m(centre) + radius * sine;
+    Some(Disc { centre, radius, into, along: axis.cross(into), sine, low, plane, ground })
+}
+
+/// Unit vector across the axis that goes into the ground most steeply, and the sine of the angle
+/// between axis and ground normal.
+#[inline]
+fn steepest(normal: DVec3, axis: DVec3) -> (DVec3, f64) {
+    let across = normal - axis * normal.dot(axis);
+    let sine = across.length();
+    if sine > 1e-9 { (across * (-1.0 / sine), sine) } else { (axis.any_orthonormal_vector(), 1e-9) }
+}
+
+/// Where the lowest line of a segment crosses the surface: one secant step from both ends, one
+/// more after a look.
+#[inline]
+fn edge(
+    at: &impl Fn(f64, DVec3) -> Option<Disc>,
+    wet_s: f64,
+    wet_depth: f64,
+    dry_s: f64,
+    dry_depth: f64,
+    normal: DVec3,
+) -> f64 {
+    let first = wet_s + (dry_s - wet_s) * wet_depth / (wet_depth - dry_depth);
+    let Some(look) = at(first, normal) else { return first };
+    let (s, depth) = if look.low > 0.0 { (dry_s, dry_depth) } else { (wet_s, wet_depth) };
+    if (depth - look.low).abs() < 1e-12 {
+        return first;
+    }
+    (first + (s - first) * look.low / (look.low - depth)).clamp(wet_s.min(dry_s), wet_s.max(dry_s))
+}

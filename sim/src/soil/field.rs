@@ -1,0 +1,189 @@
+//! Surface elements near a cut face, where no tangent plane says what is in the ground.
+//!
+//! Next to a wall or bank the ground is the union of a low level and of what lies behind the face
+//! ([`crate::terrain::Terrain::depth_m`]), so a disc no longer meets it in one arc. Here the piece
+//! carries fixed elements instead: stations every 0.15 m with sixteen points round each, and two
+//! rings of eight on each cut face, each loaded by its own depth in that field. Depth does not
+//! depend on the terrain's cell, so neither does the answer. Fixed elements leak a few per cent of
+//! the energy of a touch, which the arcs of [`crate::soil::contact`] do not; so they serve only
+//! within reach of a face. Known answer: `verif_a_cut_face_is_the_same_at_any_cell`.
+
+use glam::DVec3;
+
+use crate::{
+    motion::Motion,
+    soil::{
+        bed::Bed,
+        contact::{Contact, LEAST_CHORD_M, Node, Quad},
+        law::Part,
+    },
+    tree::{Piece, Round},
+};
+
+/// Distance between stations along a round, m.
+const STATION_M: f64 = 0.15;
+/// Points round a station, four to a quad.
+const AROUND: usize = 16;
+/// Distance over which the field's slope is taken, m.
+const SLOPE_M: f64 = 1e-3;
+
+/// Finds the buried elements of a piece in the depth field.
+pub(crate) fn gather(contact: &mut Contact, piece: &Piece, motion: &Motion, bed: &Bed<'_>) {
+    for (index, round) in piece.rounds.iter().enumerate() {
+        let from = motion.attitude * round.from_m;
+        let to = motion.attitude * round.to_m;
+        let length = (to - from).length();
+        if length <= 0.0 {
+            continue;
+        }
+        let rod = Rod { index, from, axis: (to - from) / length, length, round: *round };
+        let stations = (length / STATION_M).ceil() as usize;
+        let step = length / stations as f64;
+        for i in 0..stations {
+            rod.side(contact, piece, motion, bed, step * (i as f64 + 0.5), step);
+        }
+        for (s, face) in [(0.0, -1), (length, 1)] {
+            let free = if face < 0 { round.from_is_face } else { round.to_is_face };
+            if let Some(deepest) = rod.node(motion, bed, s, if free { face } else { 0 }) {
+                if free && deepest.depth_m > 0.0 {
+                    rod.face(contact, piece, motion, bed, s, f64::from(face));
+                }
+                contact.nodes.push(deepest);
+            }
+        }
+    }
+}
+
+struct Rod {
+    index: usize,
+    from: DVec3,
+    axis: DVec3,
+    length: f64,
+    round: Round,
+}
+
+impl Rod {
+    fn radius(&self, s: f64) -> f64 {
+        self.round.from_radius_m
+            + (self.round.to_radius_m - self.round.from_radius_m) * s / self.length
+    }
+
+    /// Unit vectors from the axis to the points round a station.
+    fn around(&self) -> impl Iterator<Item = DVec3> {
+        let (u, w) = self.axis.any_orthonormal_pair();
+        (0..AROUND).map(move |k| {
+            let angle = std::f64::consts::TAU * (k as f64 + 0.5) / AROUND as f64;
+            let (sine, cosine) = libm::sincos(angle);
+            u * cosine + w * sine
+        })
+    }
+
+    fn side(
+        &self,
+        contact: &mut Contact,
+        piece: &Piece,
+        motion: &Motion,
+        bed: &Bed<'_>,
+        s: f64,
+        length: f64,
+    ) {
+        let (arm, radius) = (self.from + self.axis * s, self.radius(s));
+        let taper = (self.round.to_radius_m - self.round.from_radius_m) / self.length;
+        let cosine = 1.0 / (1.0 + taper * taper).sqrt();
+        let points: Vec<(DVec3, f64)> = self
+            .around()
+            .map(|out| (out, bed.depth_m(motion.centre_m + arm + out * radius).unwrap_or(-1.0)))
+            .collect();
+        let deepest = points.iter().map(|p| p.1).fold(0.0, f64::max);
+        if deepest <= 0.0 {
+            return;
+        }
+        let under = deepest.min(radius);
+        let width = (2.0 * (under * (2.0 * radius - under)).sqrt()).max(LEAST_CHORD_M);
+        let foot = motion.centre_m + arm;
+        let law = bed.law(bed.ground_at(foot.x, foot.y));
+        let area = std::f64::consts::TAU * radius * length / (AROUND as f64 * cosine);
+        for four in points.chunks_exact(4) {
+            let mut quad = Quad::empty(law);
+            for (lane, (out, depth)) in four.iter().enumerate() {
+                let normal = *out * cosine - self.axis * (taper * cosine);
+                let share = if *depth > 0.0 { area } else { 0.0 };
+                quad.set(lane, normal, arm + *out * radius, share, depth.max(0.0));
+                let bearing =
+                    law.bearing(Part::Side, depth.max(0.0), width, -normal.z, piece.side_crush_pa);
+                quad.bear(lane, &bearing);
+            }
+            contact.quads.push(quad);
+        }
+    }
+
+    fn face(
+        &self,
+        contact: &mut Contact,
+        piece: &Piece,
+        motion: &Motion,
+        bed: &Bed<'_>,
+        s: f64,
+        outward: f64,
+    ) {
+        let (arm, radius) = (self.from + self.axis * s, self.radius(s));
+        let foot = motion.centre_m + arm;
+        let law = bed.law(bed.ground_at(foot.x, foot.y));
+        let normal = self.axis * outward;
+        // Two rings of equal area at their root-mean-square radii.
+        let outs: Vec<DVec3> = self.around().step_by(2).collect();
+        let area = std::f64::consts::PI * radius * radius / AROUND as f64;
+        for ring in [0.5, 0.75_f64.sqrt()] {
+            for four in outs.chunks_exact(4) {
+                let mut quad = Quad::empty(law);
+                for (lane, out) in four.iter().enumerate() {
+                    let at = arm + *out * (ring * radius);
+                    let depth = bed.depth_m(motion.centre_m + at).unwrap_or(-1.0);
+                    quad.set(
+                        lane,
+                        normal,
+                        at,
+                        if depth > 0.0 { area } else { 0.0 },
+                        depth.max(0.0),
+                    );
+                    let bearing = law.bearing(
+                        Part::End,
+                        depth.max(0.0),
+                        2.0 * radius,
+                        -normal.z,
+                        piece.end_crush_pa,
+                    );
+                    quad.bear(lane, &bearing);
+                }
+                contact.quads.push(quad);
+            }
+        }
+    }
+
+    /// The deepest point of a station's rim.
+    fn node(&self, motion: &Motion, bed: &Bed<'_>, s: f64, face: i8) -> Option<Node> {
+        let (arm, radius) = (self.from + self.axis * s, self.radius(s));
+        let depth = |arm: DVec3| bed.depth_m(motion.centre_m + arm);
+        let (arm, depth_m) = self
+            .around()
+            .filter_map(|out| Some((arm + out * radius, depth(arm + out * radius)?)))
+            .reduce(|a, b| if b.1 > a.1 { b } else { a })?;
+        let slope = |axis: DVec3| {
+            let (more, less) = (depth(arm + axis * SLOPE_M), depth(arm - axis * SLOPE_M));
+            more.zip(less).map_or(0.0, |(m, l)| l - m)
+        };
+        let normal = DVec3::new(slope(DVec3::X), slope(DVec3::Y), slope(DVec3::Z));
+        let normal = normal.try_normalize().unwrap_or(DVec3::Z);
+        let at = motion.centre_m + arm;
+        Some(Node {
+            depth_m,
+            arm_m: arm,
+            normal,
+            radius_m: radius,
+            ground: bed.ground_at(at.x, at.y),
+            upright: self.axis.dot(normal).abs(),
+            face,
+            round: self.index,
+        })
+    }
+}

@@ -1,0 +1,317 @@
+//! Heights from a GeoTIFF: one band, square cells, projected coordinates in a length unit it names.
+//!
+//! Everything that can't be told is refused rather than guessed: degrees, Web Mercator (whose metres
+//! aren't metres on the ground), rotated or oblong cells, an unnamed unit. Only the window that is
+//! wanted is decoded. Known answers: rasters written byte by byte in the tests below.
+
+use std::path::Path;
+
+use geotiff_reader::{GeoTiffFile, GeoTiffOpenOptions, crs::ModelType, geokeys};
+use glam::DVec2;
+
+use super::{
+    LengthUnit, Raster, TerrainError, Window,
+    ascii::wanted,
+    raster::{HEIGHT_RANGE_M, MOST_NODES, check_cell, check_size},
+};
+
+/// Most columns or rows of the file itself.
+const MOST_SIDE: u64 = 1_000_000;
+/// Largest file that is opened, bytes: the reader holds it whole or maps it piece by piece.
+const LARGEST_FILE: u64 = 4 << 30;
+/// Heights at or beyond this are no-data whatever the file says.
+const FLOAT_NODATA: f64 = 1e30;
+
+/// Reads the heights of a GeoTIFF, or the part of them within `window` (in the file's own
+/// coordinates).
+///
+/// `unit` says the unit of coordinates and heights where the file doesn't; a file that says
+/// otherwise is refused.
+///
+/// # Errors
+/// What can't be read or told, and what is allowed.
+pub fn read(
+    path: &Path,
+    unit: Option<LengthUnit>,
+    window: Option<Window>,
+) -> Result<Raster, TerrainError> {
+    let name = path.display().to_string();
+    let error = |field: &str, read: String, allowed: &str| {
+        TerrainError::new(name.clone(), field, read, allowed)
+    };
+    let meta =
+        std::fs::metadata(path).map_err(|e| error("file", e.to_string(), "a readable GeoTIFF"))?;
+    if meta.is_dir() {
+        return Err(error("file", "a directory".into(), "a GeoTIFF"));
+    }
+    if meta.len() > LARGEST_FILE {
+        let read = format!("{} bytes", meta.len());
+        return Err(error("file", read, "up to 4 GB; crop a larger raster"));
+    }
+    let options = GeoTiffOpenOptions { decode_output_bytes: 16 * MOST_NODES, ..Default::default() };
+    let file = GeoTiffFile::open_with_options(path, options)
+        .map_err(|e| error("file", e.to_string(), "a GeoTIFF with one band of heights"))?;
+    let (columns, rows) = (u64::from(file.width()), u64::from(file.height()));
+    if columns > MOST_SIDE || rows > MOST_SIDE {
+        let read = format!("{columns} columns by {rows} rows");
+        return Err(error("size", read, "up to 1,000,000 a side"));
+    }
+    if file.band_count() != 1 {
+        let read = format!("{} bands", file.band_count());
+        return Err(error("bands", read, "one band of heights"));
+    }
+    let (horizontal, vertical, mut warnings) = units(&file, &name, unit)?;
+    let Some(t) = file.transform() else {
+        return Err(error(
+            "georeference",
+            "none".into(),
+            "a tie point with a pixel scale, or a matrix",
+        ));
+    };
+    let cell = t.pixel_width;
+    let skewed = (t.skew_x.abs() + t.skew_y.abs()) > 1e-9 * cell.abs();
+    if skewed || !(cell > 0.0 && t.pixel_height < 0.0) {
+        return Err(error(
+            "georeference",
+            "a rotated or mirrored raster".into(),
+            "columns to the east, rows to the south",
+        ));
+    }
+    if !(0.0..=1e-6 * cell).contains(&(cell + t.pixel_height).abs()) {
+        let read = format!("cells of {} by {}", cell, -t.pixel_height);
+        return Err(error("cell size", read, "square cells"));
+    }
+    let cell_m = cell * horizontal.metres();
+    check_cell(&name, cell_m)?;
+    // The transform is that of cell corners; nodes are cell middles.
+    let west = t.origin_x + 0.5 * cell;
+    let south = t.origin_y - cell * (rows as f64 - 0.5);
+    if !(west.abs() < 1e9 && south.abs() < 1e9) {
+        let read = format!("x {west}, y {south}");
+        return Err(error("georeference", read, "coordinates under 1e9"));
+    }
+    let x = wanted(west, cell, columns, window.map(|w| (w.centre.x, w.half.x)));
+    let y = wanted(south, cell, rows, window.map(|w| (w.centre.y, w.half.y)));
+    let (Some(x), Some(y)) = (x, y) else {
+        return Err(error(
+            "part wanted",
+            window
+                .map_or_else(|| "all".into(), |w| format!("around {}, {}", w.centre.x, w.centre.y)),
+            &format!(
+                "within x {west} to {}, y {south} to {}",
+                west + cell * (columns.max(1) - 1) as f64,
+                south + cell * (rows.max(1) - 1) as f64
+            ),
+        ));
+    };
+    let (nx, ny) = (x.1 - x.0 + 1, y.1 - y.0 + 1);
+    check_size(&name, nx, ny)?;
+    let nodata = match file.nodata().map(str::trim) {
+        None | Some("") => None,
+        Some(text) => Some(
+            text.trim_end_matches('\0')
+                .parse::<f64>()
+                .map_err(|_| error("no-data value", format!("{text:?}"), "a number"))?,
+        ),
+    };
+    let row_north = (rows - 1 - y.1) as usize;
+    let place = [row_north, x.0 as usize, ny as usize, nx as usize];
+    let samples =
+        samples(&file, place).map_err(|(read, allowed)| error("heights", read, allowed))?;
+    let (nx, ny) = (nx as usize, ny as usize);
+    if samples.len() != nx * ny {
+        let read = format!("{} heights", samples.len());
+        return Err(error("heights", read, "one a cell"));
+    }
+    let mut heights_m = Vec::with_capacity(samples.len());
+    for row in samples.chunks_exact(nx).rev() {
+        for &value in row {
+            let hole = value.is_nan()
+                || (value.is_finite() && value.abs() >= FLOAT_NODATA)
+                || nodata.is_some_and(|n| value == n || value == f64::from(n as f32));
+            let h = value * vertical.metres();
+            if !hole && !(HEIGHT_RANGE_M.0..=HEIGHT_RANGE_M.1).contains(&h) {
+                let (low, high) = HEIGHT_RANGE_M;
+                return Err(error(
+                    "height",
+                    format!("{value}"),
+                    &format!("{low} to {high} m, or a no-data value that the file names"),
+                ));
+            }
+            heights_m.push(if hole { f32::NAN } else { h as f32 });
+        }
+    }
+    let crs_name = file
+        .crs()
+        .projection_citation()
+        .or_else(|| file.geokeys().get_ascii(geokeys::GT_CITATION))
+        .map(short_name)
+        .unwrap_or_default();
+    if horizontal != vertical {
+        warnings.push(format!(
+            "{name}: coordinates are in units of {} m, heights in units of {} m",
+            horizontal.metres(),
+            vertical.metres()
+        ));
+    }
+    Ok(Raster {
+        file: name,
+        origin_m: DVec2::new(west + cell * x.0 as f64, south + cell * y.0 as f64)
+            * horizontal.metres(),
+        cell_m,
+        nx,
+        ny,
+        heights_m,
+        epsg: file.crs().projected_epsg().map(u32::from).filter(|c| !matches!(c, 0 | 32767)),
+        crs_name,
+        unit_m: horizontal.metres(),
+        warnings,
+    })
+}
+
+/// A system's name out of a citation, which may be a whole definition with the name in quotes.
+fn short_name(citation: &str) -> String {
+    let name = match citation.split_once("PROJCS[\"") {
+        Some((_, rest)) => rest.split('"').next().unwrap_or_default(),
+        None => citation,
+    };
+    name.trim_matches(|c: char| c == '|' || c == '\0' || c.is_whitespace()).to_owned()
+}
+
+/// Decodes a window (first row from the north, first column, rows, columns) of any number format.
+fn samples(
+    file: &GeoTiffFile,
+    [row, column, rows, columns]: [usize; 4],
+) -> Result<Vec<f64>, (String, &'static str)> {
+    const KINDS: &str =
+        "integers of 8 to 32 bits or floats of 32 or 64, in an encoding that is read";
+    let layout = file
+        .tiff()
+        .ifd(file.base_ifd_index())
+        .and_then(|ifd| ifd.raster_layout())
+        .map_err(|e| (e.to_string(), KINDS))?;
+    macro_rules! as_f64 {
+        ($kind:ty) => {
+            file.read_band_window::<$kind>(0, row, column, rows, columns)
+                .map(|a| a.iter().map(|&v| f64::from(v)).collect())
+                .map_err(|e| (e.to_string(), KINDS))
+        };
+    }
+    match (layout.sample_format, layout.bits_per_sample) {
+        (1, 8) => as_f64!(u8),
+        (1, 16) => as_f64!(u16),
+        (1, 32) => as_f64!(u32),
+        (2, 8) => as_f64!(i8),
+        (2, 16) => as_f64!(i16),
+        (2, 32) => as_f64!(i32),
+        (3, 32) => as_f64!(f32),
+        (3, 64) => as_f64!(f64),
+        (format, bits) => Err((format!("sample format {format} of {bits} bits"), KINDS)),
+    }
+}
+
+/// Units of coordinates and of heights; refuses what can't be told.
+fn units(
+    file: &GeoTiffFile,
+    name: &str,
+    given: Option<LengthUnit>,
+) -> Result<(LengthUnit, LengthUnit, Vec<String>), TerrainError> {
+    let error =
+        |field: &str, read: String, allowed: &str| TerrainError::new(name, field, read, allowed);
+    let crs = file.crs();
+    match crs.model_type_enum() {
+        ModelType::Geographic | ModelType::Geocentric => {
+            return Err(error(
+                "coordinate system",
+                "degrees (geographic) or geocentric coordinates".into(),
+                "projected coordinates; reproject it, to its UTM zone for one",
+            ));
+        }
+        ModelType::Projected => {}
+        _ if given.is_some() => {}
+        _ => {
+            return Err(error(
+                "coordinate system",
+                "none".into(),
+                "projected coordinates that the file names, or a unit given beside it",
+            ));
+        }
+    }
+    let epsg = crs.projected_epsg().map_or(0, u32::from);
+    if matches!(epsg, 3857 | 900_913 | 3785 | 3395) {
+        return Err(error(
+            "coordinate system",
+            format!("EPSG:{epsg} (world Mercator)"),
+            "a system whose metres are metres on the ground; reproject it, to its UTM zone for one",
+        ));
+    }
+    let code = |key: u16| file.geokeys().get_short(key).filter(|c| !matches!(c, 0 | 32767));
+    let coded = |key: u16, field: &str| match code(key) {
+        None => Ok(None),
+        Some(9001) => Ok(Some(LengthUnit::Metre)),
+        Some(9002) => Ok(Some(LengthUnit::Foot)),
+        Some(9003) => Ok(Some(LengthUnit::UsSurveyFoot)),
+        Some(other) => {
+            Err(error(field, format!("unit code {other}"), "metres, feet or US survey feet"))
+        }
+    };
+    let horizontal = match coded(geokeys::PROJ_LINEAR_UNITS, "unit of coordinates")? {
+        Some(unit) => Some(unit),
+        None if in_metres(epsg) => Some(LengthUnit::Metre),
+        // The zone's definition is in metres (Snyder 1987, USGS PP 1395, ch. 8).
+        None if crs.projection_citation().is_some_and(|c| c.contains("UTM zone")) => {
+            Some(LengthUnit::Metre)
+        }
+        None => None,
+    };
+    let horizontal = match (horizontal, given) {
+        (Some(a), Some(b)) if a != b => {
+            return Err(error(
+                "unit of coordinates",
+                format!("{} m a unit in the file, {} m given beside it", a.metres(), b.metres()),
+                "one that agrees with the file",
+            ));
+        }
+        (Some(unit), _) | (None, Some(unit)) => unit,
+        (None, None) => {
+            return Err(error(
+                "unit of coordinates",
+                if epsg == 0 { "none".into() } else { format!("none, and EPSG:{epsg}") },
+                "a file that names its unit, or a unit given beside it",
+            ));
+        }
+    };
+    let mut warnings = Vec::new();
+    let vertical = match (coded(geokeys::VERTICAL_UNITS, "unit of heights")?, given) {
+        (Some(unit), _) | (None, Some(unit)) => unit,
+        (None, None) if horizontal == LengthUnit::Metre => {
+            warnings.push(format!(
+                "{name}: the file doesn't name the unit of its heights; taken as metres, like its \
+                 coordinates"
+            ));
+            LengthUnit::Metre
+        }
+        (None, None) => {
+            return Err(error(
+                "unit of heights",
+                "none, over coordinates in feet".into(),
+                "a file that names it, or a unit given beside it",
+            ));
+        }
+    };
+    Ok((horizontal, vertical, warnings))
+}
+
+/// Whether an EPSG code is a projected system in metres, of those common in height models: UTM on
+/// WGS 84, NAD83, NAD83(2011) and ETRS89, and national grids (EPSG registry, from memory).
+fn in_metres(epsg: u32) -> bool {
+    const NATIONAL: [u32; 17] = [
+        2056, 2154, 2180, 2193, 3006, 3035, 3067, 3301, 3346, 5070, 5514, 6350, 6931, 21781, 27700,
+        28992, 31370,
+    ];
+    matches!(epsg, 32601..=32660 | 32701..=32760 | 26901..=26923 | 6330..=6348 | 25828..=25838)
+        || NATIONAL.contains(&epsg)
+}
+
+#[cfg(test)]
+mod tests;

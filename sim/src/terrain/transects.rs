@@ -1,0 +1,478 @@
+//! Terrain from a tape and an inclinometer: transects of legs, made into a surface.
+//!
+//! A transect starts at the stump, at a given point or at the end of another transect's leg, keeps one
+//! azimuth, and is a list of legs of slope distance L and inclination i: each leg goes L·cos i along
+//! and L·sin i up.
+//!
+//! - **All stations on one line in plan** (one transect, or two back to back): heights run straight
+//!   between stations, and the bank is taken as the same all across it.
+//! - **Otherwise** a triangulation of the stations, constrained to the legs and to any breaklines,
+//!   heights linear in each triangle (Delaunay constrained; crate `spade`). A plane stays a plane.
+//! - **Beyond the outermost stations**, both: the height of the nearest surveyed place plus the way
+//!   from it times the slope there. That slope is a plane fitted to all stations with weights
+//!   1/(d² + R²)², d the distance to that place, R = 3 m: near stations decide, and where they lie on
+//!   one line it has no slope across. Exact on planes; ours.
+//!
+//! Each of these is said as a warning. Known answers: tilted planes, in the tests below.
+
+use glam::{DVec2, DVec3};
+use spade::{
+    ConstrainedDelaunayTriangulation, FloatTriangulation, HasPosition, Point2, Triangulation,
+    handles::FixedVertexHandle,
+};
+
+use super::{Grid, Terrain, TerrainError, raster::MOST_NODES, shape::bearing};
+
+/// Longest leg, m (ours: a tape is 100 m at most).
+pub const LONGEST_LEG_M: f64 = 200.0;
+/// Steepest leg, rad (ours: 85°; steeper is a cut face).
+pub const STEEPEST_LEG_RAD: f64 = 1.483_529_864_195_180_3;
+/// Most stations of a survey (ours).
+pub const MOST_STATIONS: usize = 5000;
+/// Stations closer than this in plan are one, m (ours).
+const SAME_M: f64 = 0.05;
+/// Smoothing radius of the slope beyond the stations, m.
+const FIT_RADIUS_M: f64 = 3.0;
+
+/// Where a transect starts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Start {
+    /// At a point, m.
+    Point(DVec3),
+    /// At the stump.
+    Stump,
+    /// At the end of a leg (from 1; 0: the start) of an earlier transect, by its place in the list.
+    Station {
+        /// Which transect, from 0; before this one in the list.
+        transect: usize,
+        /// Which leg's end.
+        leg: usize,
+    },
+}
+
+/// One leg: distance along the slope and inclination.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Leg {
+    /// Distance as taped along the slope, m.
+    pub slope_distance_m: f64,
+    /// Inclination, positive uphill, rad.
+    pub inclination_rad: f64,
+}
+
+/// Legs in a row along one azimuth.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Transect {
+    /// Stable id, for messages.
+    pub id: String,
+    /// Where it starts.
+    pub from: Start,
+    /// Azimuth, clockwise from the frame's north, rad.
+    pub azimuth_rad: f64,
+    /// The legs, in order.
+    pub legs: Vec<Leg>,
+}
+
+/// How a survey becomes a grid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SurveySpec {
+    /// Distance between nodes, m.
+    pub cell_m: f64,
+    /// How far the grid goes on beyond the stations on all sides, m.
+    pub margin_m: f64,
+}
+
+impl Default for SurveySpec {
+    /// Half a metre, and 25 m to all sides: room for a long piece that leaves across the bank.
+    fn default() -> Self {
+        Self { cell_m: 0.5, margin_m: 25.0 }
+    }
+}
+
+/// The stations of each transect, start first, m.
+///
+/// # Errors
+/// A leg or start that can't be, with the transect's id and the leg's number.
+pub fn stations(transects: &[Transect], stump_m: DVec3) -> Result<Vec<Vec<DVec3>>, TerrainError> {
+    let mut all: Vec<Vec<DVec3>> = Vec::with_capacity(transects.len());
+    let mut total = 0;
+    for t in transects {
+        let error = |field: &str, read: String, allowed: &str| {
+            TerrainError::new(format!("transect {}", t.id), field, read, allowed)
+        };
+        let start = match t.from {
+            Start::Stump => stump_m,
+            Start::Point(p) => p,
+            Start::Station { transect, leg } => {
+                let station = all.get(transect).and_then(|s| s.get(leg));
+                *station.ok_or_else(|| {
+                    error(
+                        "from",
+                        format!("leg {leg} of transect number {transect}"),
+                        "a leg of a transect that comes before this one",
+                    )
+                })?
+            }
+        };
+        if !(start.is_finite() && start.abs().max_element() < 1e5) {
+            return Err(error("from", format!("{start}"), "a point within 100 km of the origin"));
+        }
+        if !(t.azimuth_rad.is_finite() && t.azimuth_rad.abs() <= 2.0 * std::f64::consts::TAU) {
+            let read = format!("{}°", t.azimuth_rad.to_degrees());
+            return Err(error("azimuth", read, "0° to 360°"));
+        }
+        if t.legs.is_empty() {
+            return Err(error("legs", "none".into(), "at least one"));
+        }
+        total += t.legs.len();
+        if total > MOST_STATIONS {
+            let read = format!("over {MOST_STATIONS} legs");
+            return Err(error("legs", read, "at most that many; give a grid instead"));
+        }
+        let along = bearing(t.azimuth_rad);
+        let mut at = start;
+        let mut line = vec![at];
+        for (k, leg) in t.legs.iter().enumerate() {
+            let (l, i) = (leg.slope_distance_m, leg.inclination_rad);
+            if !(l > 0.0 && l <= LONGEST_LEG_M) {
+                return Err(error(
+                    &format!("leg {}, distance", k + 1),
+                    format!("{l} m"),
+                    "over 0 and up to 200 m",
+                ));
+            }
+            if !(0.0..=STEEPEST_LEG_RAD).contains(&i.abs()) {
+                return Err(error(
+                    &format!("leg {}, inclination", k + 1),
+                    format!("{:.1}°", i.to_degrees()),
+                    "−85° to 85°; give a steeper step as a cut face",
+                ));
+            }
+            at += (along * (l * libm::cos(i))).extend(l * libm::sin(i));
+            line.push(at);
+        }
+        all.push(line);
+    }
+    Ok(all)
+}
+
+/// The terrain of a survey. `breaklines` are edges of known height (crest, toe, road edge) that the
+/// surface must follow, each a polyline of points (m); they need stations to either side.
+///
+/// # Errors
+/// An impossible leg, fewer than three stations in all, or a grid beyond [`MOST_NODES`].
+pub fn survey(
+    transects: &[Transect],
+    stump_m: DVec3,
+    breaklines: &[Vec<DVec3>],
+    spec: &SurveySpec,
+) -> Result<Terrain, TerrainError> {
+    let error = |field: &str, read: String, allowed: &str| {
+        TerrainError::new("survey", field, read, allowed)
+    };
+    if !(spec.cell_m >= 0.05 && spec.cell_m <= 10.0) {
+        return Err(error("cell", format!("{} m", spec.cell_m), "0.05 to 10 m"));
+    }
+    if !(spec.margin_m >= 0.0 && spec.margin_m <= 500.0) {
+        return Err(error("margin", format!("{} m", spec.margin_m), "0 to 500 m"));
+    }
+    let mut lines = stations(transects, stump_m)?;
+    for line in breaklines {
+        if line.len() < 2 || line.iter().any(|p| !(p.is_finite() && p.abs().max_element() < 1e5)) {
+            return Err(error(
+                "breakline",
+                format!("{} points", line.len()),
+                "two or more points, each within 100 km of the origin",
+            ));
+        }
+    }
+    let surveyed = lines.len();
+    lines.extend(breaklines.iter().cloned());
+    if lines.iter().map(Vec::len).sum::<usize>() > 2 * MOST_STATIONS {
+        return Err(error("breaklines", "too many points".into(), "10,000 points with the legs"));
+    }
+    let mut warnings = Vec::new();
+    let (points, edges) = merge(&lines, surveyed, transects, &mut warnings);
+    if points.len() < 3 {
+        return Err(error(
+            "transects",
+            format!("{} stations", points.len()),
+            "at least three stations: two legs, or one leg each of two transects",
+        ));
+    }
+    let (low, high) = points.iter().fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(l, h), p| {
+        (l.min(p.truncate()), h.max(p.truncate()))
+    });
+    let origin = low - DVec2::splat(spec.margin_m);
+    let nodes = ((high - low + 2.0 * spec.margin_m) / spec.cell_m).ceil() + 1.0;
+    if !(0.0..=MOST_NODES as f64).contains(&(nodes.x * nodes.y)) {
+        return Err(error(
+            "size",
+            format!("{} by {} nodes", nodes.x, nodes.y),
+            "16,777,216 nodes; take a larger cell or a smaller margin",
+        ));
+    }
+    let (nx, ny) = ((nodes.x as usize).max(2), (nodes.y as usize).max(2));
+    let grid = match straight(&points) {
+        Some(along) => {
+            warnings.push(format!(
+                "all stations lie on one line: the bank is taken as the same for {:.0} m to either \
+                 side of it; a transect off that line would say more",
+                spec.margin_m
+            ));
+            let profile = Profile::new(&points, along);
+            fill(origin, spec.cell_m, nx, ny, &points, |p| profile.place(p))
+        }
+        None => {
+            let tin = Tin::new(&points, &edges).map_err(|read| {
+                error("stations", read, "points that a triangulation can be made of")
+            })?;
+            if tin.crossings > 0 {
+                warnings.push(format!(
+                    "{} legs or breaklines cross others in plan; where they do the earlier one \
+                     rules",
+                    tin.crossings
+                ));
+            }
+            fill(origin, spec.cell_m, nx, ny, &points, |p| tin.place(p))
+        }
+    };
+    let (grid, outside) = grid;
+    if outside > 0 {
+        warnings.push(format!(
+            "{:.0} % of the terrain, up to {:.0} m out, lies beyond the surveyed stations: the bank \
+             is carried on there at the slope of the stations nearest by",
+            100.0 * outside as f64 / (nx * ny) as f64,
+            spec.margin_m
+        ));
+    }
+    let mut terrain = Terrain::from(grid);
+    terrain.warnings = warnings;
+    Ok(terrain)
+}
+
+/// A height inside the survey, or the nearest surveyed place and its height.
+enum Place {
+    Inside(f64),
+    Beyond(DVec2, f64),
+}
+
+/// Samples the surface at the nodes; returns the grid and how many nodes lie beyond the stations.
+fn fill(
+    origin_m: DVec2,
+    cell_m: f64,
+    nx: usize,
+    ny: usize,
+    points: &[DVec3],
+    place: impl Fn(DVec2) -> Place,
+) -> (Grid, usize) {
+    let outside = std::cell::Cell::new(0);
+    let grid = Grid::from_heights(origin_m, cell_m, nx, ny, |x, y| {
+        let at = DVec2::new(x, y);
+        match place(at) {
+            Place::Inside(h) => h,
+            Place::Beyond(near, h) => {
+                outside.set(outside.get() + 1);
+                h + slope_near(points, near).dot(at - near)
+            }
+        }
+    });
+    (grid, outside.get())
+}
+
+/// Gradient of the plane fitted to all stations, the near ones weighing most; none across a line.
+fn slope_near(points: &[DVec3], at: DVec2) -> DVec2 {
+    let (mut sum, mut mean) = (0.0, DVec3::ZERO);
+    let weight = |p: &DVec3| {
+        let d = p.truncate().distance_squared(at) + FIT_RADIUS_M * FIT_RADIUS_M;
+        1.0 / (d * d)
+    };
+    for p in points {
+        sum += weight(p);
+        mean += weight(p) * *p;
+    }
+    mean /= sum;
+    let (mut xx, mut xy, mut yy, mut zx, mut zy) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for p in points {
+        let (w, d) = (weight(p), *p - mean);
+        xx += w * d.x * d.x;
+        xy += w * d.x * d.y;
+        yy += w * d.y * d.y;
+        zx += w * d.z * d.x;
+        zy += w * d.z * d.y;
+    }
+    // A part in a hundred million keeps the plane exact to float heights, and a line without a
+    // slope across.
+    let ridge = 1e-8 * (xx + yy) + f64::MIN_POSITIVE;
+    let (a, b, c) = (xx + ridge, xy, yy + ridge);
+    DVec2::new(c * zx - b * zy, a * zy - b * zx) / (a * c - b * b)
+}
+
+/// Makes stations that coincide in plan one (mean height) and says where their heights differ.
+fn merge(
+    lines: &[Vec<DVec3>],
+    surveyed: usize,
+    transects: &[Transect],
+    warnings: &mut Vec<String>,
+) -> (Vec<DVec3>, Vec<[usize; 2]>) {
+    let mut points: Vec<DVec3> = Vec::new();
+    let mut counts: Vec<f64> = Vec::new();
+    let mut edges = Vec::new();
+    for (l, line) in lines.iter().enumerate() {
+        let mut before = None;
+        for p in line {
+            let same = points.iter().position(|q| q.truncate().distance(p.truncate()) < SAME_M);
+            let k = match same {
+                Some(k) => {
+                    if let (Some(q), Some(n)) = (points.get_mut(k), counts.get_mut(k)) {
+                        if (q.z - p.z).abs() > 0.3 {
+                            let name = transects.get(l).filter(|_| l < surveyed).map_or_else(
+                                || "a breakline".into(),
+                                |t| format!("transect {}", t.id),
+                            );
+                            warnings.push(format!(
+                                "{name} comes to x {:.1} m, y {:.1} m at a height {:.2} m off what \
+                                 was there before: the mean is taken",
+                                p.x,
+                                p.y,
+                                p.z - q.z
+                            ));
+                        }
+                        q.z = (q.z * *n + p.z) / (*n + 1.0);
+                        *n += 1.0;
+                    }
+                    k
+                }
+                None => {
+                    points.push(*p);
+                    counts.push(1.0);
+                    points.len() - 1
+                }
+            };
+            if let Some(from) = before.replace(k)
+                && from != k
+            {
+                edges.push([from, k]);
+            }
+        }
+    }
+    (points, edges)
+}
+
+/// The direction that all points lie along in plan, if they do, to within 5 cm.
+fn straight(points: &[DVec3]) -> Option<DVec2> {
+    let first = points.first()?.truncate();
+    let far = points
+        .iter()
+        .map(|p| p.truncate() - first)
+        .max_by(|a, b| a.length_squared().total_cmp(&b.length_squared()))?;
+    let along = far.try_normalize()?;
+    points.iter().all(|p| (p.truncate() - first).perp_dot(along).abs() < SAME_M).then_some(along)
+}
+
+/// Stations along one line.
+struct Profile {
+    first: DVec2,
+    along: DVec2,
+    /// Way along and height, in order.
+    heights: Vec<(f64, f64)>,
+}
+
+impl Profile {
+    fn new(points: &[DVec3], along: DVec2) -> Self {
+        let first = points.first().map_or(DVec2::ZERO, |p| p.truncate());
+        let mut heights: Vec<(f64, f64)> =
+            points.iter().map(|p| ((p.truncate() - first).dot(along), p.z)).collect();
+        heights.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Self { first, along, heights }
+    }
+
+    fn place(&self, at: DVec2) -> Place {
+        let s = (at - self.first).dot(self.along);
+        let k = self.heights.partition_point(|(q, _)| *q < s);
+        let near = match (k.checked_sub(1).and_then(|k| self.heights.get(k)), self.heights.get(k)) {
+            (Some((s0, h0)), Some((s1, h1))) => (s, h0 + (h1 - h0) * (s - s0) / (s1 - s0)),
+            (Some(end), None) | (None, Some(end)) => *end,
+            (None, None) => (0.0, 0.0),
+        };
+        // The slope fitted there has no part across the line, so only the way past an end counts.
+        Place::Beyond(self.first + self.along * near.0, near.1)
+    }
+}
+
+struct Vertex {
+    at: Point2<f64>,
+    height: f64,
+}
+
+impl HasPosition for Vertex {
+    type Scalar = f64;
+    fn position(&self) -> Point2<f64> {
+        self.at
+    }
+}
+
+/// Triangulated stations.
+struct Tin {
+    mesh: ConstrainedDelaunayTriangulation<Vertex>,
+    hull: Vec<(DVec3, DVec3)>,
+    crossings: usize,
+}
+
+impl Tin {
+    fn new(points: &[DVec3], edges: &[[usize; 2]]) -> Result<Self, String> {
+        let mut mesh = ConstrainedDelaunayTriangulation::<Vertex>::new();
+        let mut handles: Vec<FixedVertexHandle> = Vec::with_capacity(points.len());
+        for p in points {
+            let vertex = Vertex { at: Point2::new(tidy(p.x), tidy(p.y)), height: p.z };
+            handles.push(mesh.insert(vertex).map_err(|e| e.to_string())?);
+        }
+        let mut crossings = 0;
+        for [a, b] in edges {
+            if let (Some(&a), Some(&b)) = (handles.get(*a), handles.get(*b))
+                && a != b
+                && !mesh.exists_constraint(a, b)
+                && mesh.try_add_constraint(a, b).is_empty()
+            {
+                crossings += 1;
+            }
+        }
+        let end = |p: Point2<f64>, h: f64| DVec3::new(p.x, p.y, h);
+        let hull = mesh
+            .convex_hull()
+            .map(|e| {
+                let (a, b) = (e.from(), e.to());
+                (end(a.position(), a.data().height), end(b.position(), b.data().height))
+            })
+            .collect();
+        Ok(Self { mesh, hull, crossings })
+    }
+
+    fn place(&self, at: DVec2) -> Place {
+        let inside = self
+            .mesh
+            .barycentric()
+            .interpolate(|v| v.data().height, Point2::new(tidy(at.x), tidy(at.y)));
+        if let Some(h) = inside.filter(|h| h.is_finite()) {
+            return Place::Inside(h);
+        }
+        let mut best = (f64::INFINITY, at, 0.0);
+        for (a, b) in &self.hull {
+            let along = b.truncate() - a.truncate();
+            let t = ((at - a.truncate()).dot(along) / along.length_squared()).clamp(0.0, 1.0);
+            let near = a.lerp(*b, t);
+            let d = near.truncate().distance_squared(at);
+            if d < best.0 {
+                best = (d, near.truncate(), near.z);
+            }
+        }
+        Place::Beyond(best.1, best.2)
+    }
+}
+
+/// A coordinate that spade takes: it refuses numbers under 1e-43 that aren't 0.
+fn tidy(x: f64) -> f64 {
+    if x.abs() < 1e-12 { 0.0 } else { x }
+}
+
+#[cfg(test)]
+mod tests;

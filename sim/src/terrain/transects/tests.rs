@@ -1,0 +1,175 @@
+use super::*;
+
+/// Legs along an azimuth on the plane z = gradient·(x, y).
+fn on_plane(id: &str, from: Start, azimuth_deg: f64, gradient: DVec2, legs: &[f64]) -> Transect {
+    let azimuth_rad = azimuth_deg.to_radians();
+    let inclination_rad = libm::atan(gradient.dot(bearing(azimuth_rad)));
+    let legs = legs.iter().map(|&l| Leg { slope_distance_m: l, inclination_rad }).collect();
+    Transect { id: id.into(), from, azimuth_rad, legs }
+}
+
+fn is_plane(t: &Terrain, gradient: DVec2, stump: DVec3) {
+    let (low, high) = t.bounds();
+    for k in 0..400 {
+        let share = DVec2::new(f64::from(k % 20), f64::from(k / 20)) / 19.0;
+        let at = (low + (high - low) * share * 0.999_999).min(high);
+        let s = t.surface(at.x, at.y).unwrap();
+        let want = stump.z + gradient.dot(at - stump.truncate());
+        assert!((s.height_m - want).abs() < 1e-4, "{at}: {} against {want}", s.height_m);
+        assert!((s.gradient - gradient).length() < 1e-3, "{at}: {}", s.gradient);
+    }
+}
+
+#[test]
+fn verif_a_plane_surveyed_by_transects_is_that_plane_to_the_margin() {
+    let gradient = DVec2::new(0.25, -0.6);
+    let stump = DVec3::new(3.0, -2.0, 7.0);
+    let transects = [
+        on_plane("down", Start::Stump, 10.0, gradient, &[8.0, 12.0, 9.0, 14.0]),
+        on_plane("side", Start::Stump, 95.0, gradient, &[6.0, 11.0]),
+        on_plane("other", Start::Station { transect: 0, leg: 2 }, 280.0, gradient, &[10.0, 5.0]),
+    ];
+    let t = survey(&transects, stump, &[], &SurveySpec::default()).unwrap();
+    is_plane(&t, gradient, stump);
+    assert!(t.warnings.iter().any(|w| w.contains("beyond the surveyed")), "{:?}", t.warnings);
+}
+
+#[test]
+fn verif_one_transect_down_the_fall_line_is_the_same_all_across() {
+    let down = DVec2::new(-0.6, -0.8) * 0.65;
+    let azimuth = crate::terrain::shape::azimuth_rad(-down).to_degrees() + 180.0;
+    let transects = [on_plane("a", Start::Stump, azimuth, down, &[10.0, 12.0, 8.0])];
+    let t = survey(&transects, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+    is_plane(&t, down, DVec3::ZERO);
+    assert!(t.warnings.iter().any(|w| w.contains("one line")), "{:?}", t.warnings);
+}
+
+#[test]
+fn verif_legs_of_different_slope_keep_their_stations_and_their_ends() {
+    // 20 m at -30°, 10 m flat: due south from the stump.
+    let legs = vec![
+        Leg { slope_distance_m: 20.0, inclination_rad: (-30.0_f64).to_radians() },
+        Leg { slope_distance_m: 10.0, inclination_rad: 0.0 },
+        Leg { slope_distance_m: 10.0, inclination_rad: 0.0 },
+    ];
+    let south =
+        Transect { id: "s".into(), from: Start::Stump, azimuth_rad: std::f64::consts::PI, legs };
+    let placed = stations(std::slice::from_ref(&south), DVec3::ZERO).unwrap();
+    let foot = 20.0 * libm::cos(30.0_f64.to_radians());
+    assert!((placed[0][1] - DVec3::new(0.0, -foot, -10.0)).length() < 1e-9);
+    let spec = SurveySpec { cell_m: 0.25, margin_m: 20.0 };
+    let t = survey(&[south], DVec3::ZERO, &[], &spec).unwrap();
+    for x in [-19.0, 0.0, 19.0] {
+        let half = t.surface(x, -0.5 * foot).unwrap();
+        assert!((half.height_m + 5.0).abs() < 1e-4);
+        assert!((t.surface(x, -foot - 10.0).unwrap().height_m + 10.0).abs() < 1e-4);
+        // It goes on nearly flat past the flat legs, steeply above the stump.
+        let past = t.surface(x, -foot - 35.0).unwrap().height_m;
+        assert!((past + 10.0).abs() < 1.0, "{past}");
+        let above = t.surface(x, 10.0).unwrap().height_m;
+        assert!(above > 3.5, "{above}");
+    }
+}
+
+#[test]
+fn verif_a_breakline_is_followed() {
+    // Two transects 20 m apart across a terrace edge that lies between their stations.
+    let legs = |d: &[f64]| {
+        d.iter().map(|&l| Leg { slope_distance_m: l, inclination_rad: 0.0 }).collect::<Vec<_>>()
+    };
+    let west = Transect {
+        id: "w".into(),
+        from: Start::Point(DVec3::new(-10.0, 0.0, 0.0)),
+        azimuth_rad: 0.0,
+        legs: legs(&[10.0, 10.0]),
+    };
+    let east = Transect {
+        id: "e".into(),
+        from: Start::Point(DVec3::new(10.0, 0.0, 0.0)),
+        azimuth_rad: 0.0,
+        legs: legs(&[10.0, 10.0]),
+    };
+    let edge = vec![DVec3::new(-9.0, 13.0, 3.0), DVec3::new(9.0, 15.0, 3.0)];
+    let t = survey(&[west, east], DVec3::ZERO, &[edge], &SurveySpec::default()).unwrap();
+    for x in [-8.0, -4.5, 0.0, 4.5] {
+        let y = 14.0 + x / 9.0;
+        assert!((t.surface(x, y).unwrap().height_m - 3.0).abs() < 0.2, "{x}");
+    }
+}
+
+#[test]
+fn verif_crossing_transects_and_two_heights_at_one_place_are_said() {
+    let flat = Leg { slope_distance_m: 10.0, inclination_rad: 0.0 };
+    let line = |id: &str, from: DVec3, azimuth_rad: f64, legs: usize| Transect {
+        id: id.into(),
+        from: Start::Point(from),
+        azimuth_rad,
+        legs: vec![flat; legs],
+    };
+    use std::f64::consts::FRAC_PI_2;
+    let crossing =
+        [line("a", DVec3::ZERO, 0.0, 2), line("b", DVec3::new(-5.0, 5.0, 0.0), FRAC_PI_2, 1)];
+    let t = survey(&crossing, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+    assert!(t.warnings.iter().any(|w| w.contains("cross")), "{:?}", t.warnings);
+    let meeting =
+        [line("a", DVec3::ZERO, 0.0, 2), line("b", DVec3::new(-10.0, 10.0, 1.0), FRAC_PI_2, 2)];
+    let t = survey(&meeting, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+    assert!(t.warnings.iter().any(|w| w.contains("1.00 m off")), "{:?}", t.warnings);
+}
+
+#[test]
+fn verif_impossible_surveys_say_what_was_read_and_what_is_allowed() {
+    let good = Transect {
+        id: "t".into(),
+        from: Start::Stump,
+        azimuth_rad: 1.0,
+        legs: vec![Leg { slope_distance_m: 5.0, inclination_rad: -0.4 }; 3],
+    };
+    let spec = SurveySpec::default();
+    let with_leg = |l: f64, i: f64| {
+        let mut t = good.clone();
+        t.legs[1] = Leg { slope_distance_m: l, inclination_rad: i };
+        vec![t]
+    };
+    let with = |change: &dyn Fn(&mut Transect)| {
+        let mut t = good.clone();
+        change(&mut t);
+        vec![t]
+    };
+    let cell = |cell_m: f64| SurveySpec { cell_m, ..spec };
+    let margin = |margin_m: f64| SurveySpec { margin_m, ..spec };
+    let table: Vec<(Vec<Transect>, SurveySpec, &str)> = vec![
+        (vec![], spec, "transects"),
+        (with(&|t| t.legs.truncate(1)), spec, "transects"),
+        (with(&|t| t.legs.clear()), spec, "legs"),
+        (with(&|t| t.legs = vec![t.legs[0]; 6000]), spec, "legs"),
+        (with_leg(0.0, 0.0), spec, "leg 2, distance"),
+        (with_leg(-3.0, 0.0), spec, "leg 2, distance"),
+        (with_leg(f64::NAN, 0.0), spec, "leg 2, distance"),
+        (with_leg(f64::INFINITY, 0.0), spec, "leg 2, distance"),
+        (with_leg(900.0, 0.0), spec, "leg 2, distance"),
+        (with_leg(5.0, f64::NAN), spec, "leg 2, inclination"),
+        (with_leg(5.0, 1.5), spec, "leg 2, inclination"),
+        (with_leg(5.0, -2.0), spec, "leg 2, inclination"),
+        (with(&|t| t.azimuth_rad = f64::NAN), spec, "azimuth"),
+        (with(&|t| t.azimuth_rad = 400.0), spec, "azimuth"),
+        (with(&|t| t.from = Start::Point(DVec3::splat(f64::NAN))), spec, "from"),
+        (with(&|t| t.from = Start::Point(DVec3::splat(1e9))), spec, "from"),
+        (with(&|t| t.from = Start::Station { transect: 0, leg: 0 }), spec, "from"),
+        (vec![good.clone()], cell(0.0), "cell"),
+        (vec![good.clone()], cell(f64::NAN), "cell"),
+        (vec![good.clone()], margin(-1.0), "margin"),
+        (vec![good.clone()], margin(1e9), "margin"),
+        (vec![good.clone()], SurveySpec { cell_m: 0.05, margin_m: 500.0 }, "size"),
+    ];
+    for (transects, spec, field) in table {
+        let error = survey(&transects, DVec3::ZERO, &[], &spec).expect_err(field);
+        assert_eq!(error.field, field, "{error}");
+        assert!(!error.read.is_empty() && !error.allowed.is_empty());
+    }
+    let bad = [vec![DVec3::ZERO], vec![DVec3::ZERO, DVec3::splat(f64::NAN)]];
+    for line in bad {
+        let error = survey(std::slice::from_ref(&good), DVec3::ZERO, &[line], &spec).unwrap_err();
+        assert_eq!(error.field, "breakline");
+    }
+}
