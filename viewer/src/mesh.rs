@@ -167,7 +167,7 @@ mod tests {
                 height_m(x_m, y_m) as f32
             })
             .collect();
-        Terrain { grid: Grid { origin_m, cell_m, nx, ny, heights_m } }
+        Terrain::from(Grid { origin_m, cell_m, nx, ny, heights_m })
     }
 
     #[test]
