@@ -148,7 +148,7 @@ pub(crate) fn contours(relief: &Relief, interval_m: f32) -> Vec<ContourPiece> {
 /// The place at this height on the edge from `low` to `high`.
 fn cut(low: Vec3, high: Vec3, height_m: f32) -> Vec3 {
     let rise_m = high.z - low.z;
-    if rise_m <= 0.0 { high } else { low.lerp(high, ((height_m - low.z) / rise_m).min(1.0)) }
+    if rise_m <= 0.0 { low } else { low.lerp(high, ((height_m - low.z) / rise_m).min(1.0)) }
 }
 
 #[cfg(test)]
