@@ -25,7 +25,7 @@ pub fn written_files(folder: &Path, endings: &[&str]) -> Vec<PathBuf> {
             let path = entry.path();
             let is_named = |name: &&str| path.file_name().is_some_and(|file| file == *name);
             if path.is_dir() {
-                if !NOT_WRITTEN.iter().any(|name| is_named(&name)) {
+                if !NOT_WRITTEN.iter().any(is_named) {
                     waiting.push(path);
                 }
             } else if endings.iter().any(|ending| path.extension().is_some_and(|e| e == *ending)) {

@@ -128,7 +128,6 @@ pub struct Loads {
 const RESISTS_ABOVE_M_S: f64 = 0.05;
 
 /// Solves one step for a body under `loads` besides the ground.
-#[expect(clippy::too_many_arguments, reason = "each is one symbol of the balance above")]
 #[must_use]
 pub fn kick(
     quads: &[Quad],
@@ -335,8 +334,8 @@ fn sum(quads: &[Quad], twist: &Twist, smoothing: f64, cover: f64) -> Sums {
         let mut k = 0;
         for row in 0..6 {
             let weighted = each(|i| lift[i] * g[row][i]);
-            for col in 0..=row {
-                push[k] = each(|i| push[k][i] + weighted[i] * g[col][i]);
+            for other in &g[..=row] {
+                push[k] = each(|i| push[k][i] + weighted[i] * other[i]);
                 k += 1;
             }
             load[row] = each(|i| load[row][i] + base[i] * g[row][i]);

@@ -95,7 +95,8 @@ fn verif_a_log_rolls_down_a_ramp_at_two_thirds() {
     let gravity = GRAVITY_M_S2 * DVec3::new(libm::sin(theta), 0.0, -libm::cos(theta));
     let solids = Solids::new(&[slab(DVec3::new(0.0, 0.0, -1.0), DVec3::new(50.0, 50.0, 1.0))]);
     let piece = log(2.4, 0.2);
-    for (dt_s, steps) in [(1e-3, 2000)] {
+    let (dt_s, steps) = (1e-3, 2000);
+    {
         let start = DVec3::new(0.0, 0.0, 0.2);
         let mut near = Near::new(&solids, &piece, &[0], 0.6, start);
         let mut motions = [at(start, lying(DVec3::Y), DVec3::ZERO)];

@@ -43,7 +43,8 @@ pub(crate) fn beside<'a>(
                 plan.iter().map(|o| outline::distance(p, o)).fold(f64::INFINITY, f64::min)
             };
             let nearest = (0..path.samples.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
-            if !(off(nearest) <= radius_m + 0.5) && !touched(index) {
+            let far = off(nearest);
+            if (far.is_nan() || far > radius_m + 0.5) && !touched(index) {
                 return None;
             }
             let at_m = path.samples[nearest].motion.centre_m.truncate();
