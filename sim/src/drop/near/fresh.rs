@@ -19,6 +19,8 @@ use rapier3d::parry::query::{
 };
 use rapier3d::parry::shape::Shape;
 
+use super::form::window;
+
 /// A narrow phase that keeps no contact points from step to step.
 pub(super) fn narrow_phase() -> NarrowPhase {
     NarrowPhase::with_query_dispatcher(Forget.chain(DefaultQueryDispatcher))
@@ -74,8 +76,34 @@ impl<M: Default, C: Default + Copy> PersistentQueryDispatcher<M, C> for Forget {
             manifolds.push(ContactManifold::new());
         }
         if let Some(manifold) = manifolds.first_mut() {
+            let reach = |other: &dyn Shape| {
+                let sphere = other.compute_local_bounding_sphere();
+                sphere.center().length() + sphere.radius() + prediction
+            };
+            let (mut here, mut shift_one, mut shift_two) = (*pos12, Vector::ZERO, Vector::ZERO);
+            let (small_one, small_two);
+            let (mut one, mut two) = (one, two);
+            if let Some(cuboid) = one.as_cuboid() {
+                let Some((small, offset)) = window(cuboid, pos12.translation, reach(two)) else {
+                    manifold.clear();
+                    return Ok(());
+                };
+                (small_one, shift_one) = (small, offset);
+                one = &small_one;
+                here = here.append_translation(-offset);
+            }
+            if let Some(cuboid) = two.as_cuboid() {
+                let seen = pos12.inverse().translation;
+                let Some((small, offset)) = window(cuboid, seen, reach(one)) else {
+                    manifold.clear();
+                    return Ok(());
+                };
+                (small_two, shift_two) = (small, offset);
+                two = &small_two;
+                here = here.prepend_translation(offset);
+            }
             contact_manifold_pfm_pfm_shapes(
-                pos12,
+                &here,
                 one,
                 two,
                 faces_one.as_ref().map(|f| f as &dyn NormalConstraints),
@@ -83,6 +111,10 @@ impl<M: Default, C: Default + Copy> PersistentQueryDispatcher<M, C> for Forget {
                 prediction,
                 manifold,
             );
+            for point in &mut manifold.points {
+                point.local_p1 += shift_one;
+                point.local_p2 += shift_two;
+            }
         }
         Ok(())
     }
