@@ -39,7 +39,7 @@ use super::{
 const SUBSTEPS: usize = 1;
 
 /// Sweeps over the contact points in a step. A face that lands flat on four points spins off
-/// sideways by 4 % of its speed with 8 sweeps, 0.7 % with 40.
+/// sideways by 3 % of its speed with 8 sweeps, 0.8 % with 40.
 const SWEEPS: usize = 40;
 
 /// Overlap left alone, m: keeps resting contacts alive from step to step.
