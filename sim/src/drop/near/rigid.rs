@@ -3,7 +3,7 @@
 //! A window of the terrain about the piece as a rapier heightfield, in the same world as the solids
 //! near it, with Coulomb friction and restitution 0. What a rigid contact can't say stays unsaid:
 //! no digging in, no sinking, no rolling resistance, no cover, no roughness, no undergrowth, no
-//! rebound; a piece runs further and turns end over end less often than on soil.
+//! rebound.
 //!
 //! A contact costs by the triangles under the piece's box, so the window's nodes are at least
 //! [`LEAST_CELL_M`] apart. Known answer: `verif_a_log_slides_down_rigid_ground_as_coulomb_says`.

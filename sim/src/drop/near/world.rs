@@ -35,13 +35,12 @@ use super::{
     fresh,
 };
 
-/// Rapier's sub-steps in a step. One is enough at 1 ms and below with warm start; two halve the
-/// error of a log rolling along a wall.
-const SUBSTEPS: usize = 2;
+/// Rapier's sub-steps in a step: one, as our steps are sub-steps already.
+const SUBSTEPS: usize = 1;
 
-/// Sweeps over the contact points in each sub-step. A face that lands flat on four points spins off
-/// sideways with one sweep.
-const SWEEPS: usize = 8;
+/// Sweeps over the contact points in a step. A face that lands flat on four points spins off
+/// sideways by 3 % of its speed with 8 sweeps, 0.8 % with 40.
+const SWEEPS: usize = 40;
 
 /// Overlap left alone, m: keeps resting contacts alive from step to step.
 const SLOP_M: f64 = 1e-4;
