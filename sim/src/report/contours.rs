@@ -103,7 +103,7 @@ fn value(field: &Field, node: usize) -> f64 {
 fn crossing(field: &Field, edge: Edge, level: f64) -> DVec2 {
     let node = edge / 2;
     let (along, other) =
-        if edge % 2 == 0 { (DVec2::X, node + 1) } else { (DVec2::Y, node + field.nx) };
+        if edge.is_multiple_of(2) { (DVec2::X, node + 1) } else { (DVec2::Y, node + field.nx) };
     let (from, to) = (value(field, node), value(field, other));
     let share = ((level - from) / (to - from)).clamp(0.0, 1.0);
     let corner = DVec2::new((node % field.nx) as f64, (node / field.nx) as f64);

@@ -140,7 +140,7 @@ mod tests {
     fn verif_numbers_read_as_a_climber_says_them() {
         let (m, i) = (Units::Metric, Units::Imperial);
         for (got, want) in [
-            (m.distance(3.14), "3.1 m"),
+            (m.distance(3.12), "3.1 m"),
             (m.distance(42.4), "42 m"),
             (m.distance(-0.01), "0.0 m"),
             (m.distance(-12.0), "−12 m"),
