@@ -14,6 +14,7 @@
 pub mod drop;
 pub mod forecast;
 pub mod ground;
+pub mod job;
 pub mod keyed;
 pub mod motion;
 pub mod outcome;

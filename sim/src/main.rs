@@ -1,2 +1,9 @@
-//! The command.
-fn main() {}
+//! The `tumblewood` command.
+
+mod command;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    command::main()
+}

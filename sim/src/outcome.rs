@@ -1,8 +1,12 @@
 //! What one drop amounts to.
 
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 
-use crate::drop::{Ending, Hold, RestsOn, Touch};
+use crate::{
+    drop::{Against, Ending, Hold, RestsOn, Touch, Track},
+    motion::Motion,
+    site::{Answer, Body, Shape, Site},
+};
 
 /// How a piece went: the first that holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -63,4 +67,90 @@ pub struct Outcome {
     pub end_axis: DVec3,
     /// Per target, in the site's order of targets.
     pub reaches: Vec<Reach>,
+}
+
+/// A piece has turned end over end from this many turns on.
+const TUMBLED_TURNS: f64 = 0.5;
+/// A piece that stayed turned less than this about any axis, turns.
+const STAYED_TURNS: f64 = 0.25;
+/// A piece that stayed ran less than this, m.
+const STAYED_M: f64 = 1.0;
+/// A piece that rolled did so for this share of its path.
+const ROLLED_SHARE: f64 = 0.5;
+
+/// Judges a drop against the targets of its site, in the site's order.
+#[must_use]
+pub fn judge(track: &Track, site: &Site) -> Outcome {
+    let end = track.samples.last().map_or(AT_ORIGIN, |sample| sample.motion);
+    let first = track.first_touch.unwrap_or(end);
+    let rollout_m = on_ground(site, first.centre_m).distance(on_ground(site, end.centre_m));
+    let ground = track.touches.iter().find(|touch| touch.against == Against::Ground);
+    let path = track.path_m.max(1e-9);
+    let (rolled, tumbled) = (track.rolled_m / path, track.tumbled_m / path);
+    let slid = if track.path_m > 0.0 { (1.0 - rolled - tumbled).max(0.0) } else { 0.0 };
+    // The least angle between the two attitudes, in turns.
+    let turned = first.attitude.angle_between(end.attitude) / std::f64::consts::TAU;
+    let most_turned = turned.max(track.turns_about_axis).max(track.turns_end_over_end);
+    let mode = if track.turns_end_over_end >= TUMBLED_TURNS {
+        Mode::Tumbled
+    } else if rollout_m < STAYED_M && most_turned < STAYED_TURNS {
+        Mode::Stayed
+    } else if rolled >= ROLLED_SHARE {
+        Mode::Rolled
+    } else {
+        Mode::Slid
+    };
+    let targets = site.bodies.iter().zip(&track.nearest).filter(|(body, _)| body.is_target);
+    Outcome {
+        mode,
+        first_touch: ground.or(track.touches.first()).copied(),
+        parts: [slid, rolled, tumbled],
+        turns: track.turns_end_over_end,
+        rollout_m,
+        height_over_ground_m: track.height_over_ground_m,
+        ending: track.ending,
+        rests_on: track.rests_on,
+        hold: track.hold,
+        end_m: end.centre_m,
+        end_axis: end.attitude * DVec3::Z,
+        reaches: targets
+            .map(|(body, nearest)| match (nearest.energy_j, nearest.speed_m_s) {
+                (Some(energy_j), Some(speed_m_s)) => Reach::Reached { energy_j, speed_m_s },
+                _ if track.ending != Ending::Rest && end.centre_m.z > foot_m(body) => {
+                    Reach::Unknown
+                }
+                _ => Reach::Missed { gap_m: nearest.gap_m },
+            })
+            .collect(),
+    }
+}
+
+const AT_ORIGIN: Motion = Motion {
+    centre_m: DVec3::ZERO,
+    attitude: glam::DQuat::IDENTITY,
+    velocity_m_s: DVec3::ZERO,
+    spin_rad_s: DVec3::ZERO,
+};
+
+/// The ground under a place, or the place itself off the terrain.
+fn on_ground(site: &Site, at: DVec3) -> DVec3 {
+    site.terrain.surface(at.x, at.y).map_or(at, |s| DVec2::new(at.x, at.y).extend(s.height_m))
+}
+
+/// Height of the lowest point of a body, m: a drop lost above it might still have come.
+fn foot_m(body: &Body) -> f64 {
+    if let Answer::Free { motion, .. } = &body.answer {
+        return motion.centre_m.z;
+    }
+    let lowest = |shape: &Shape| match shape {
+        Shape::Cuboid { centre_m, attitude, half_m } => {
+            let x = (*attitude * DVec3::X).z.abs() * half_m.x;
+            let y = (*attitude * DVec3::Y).z.abs() * half_m.y;
+            let z = (*attitude * DVec3::Z).z.abs() * half_m.z;
+            centre_m.z - x - y - z
+        }
+        Shape::Capsule { from_m, to_m, radius_m } => from_m.z.min(to_m.z) - radius_m,
+        Shape::Hull { points_m } => points_m.iter().map(|p| p.z).fold(f64::INFINITY, f64::min),
+    };
+    body.shapes.iter().map(lowest).fold(f64::INFINITY, f64::min)
 }

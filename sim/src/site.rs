@@ -121,3 +121,35 @@ pub struct Site {
     /// Where the stump stands, m.
     pub stump_m: DVec3,
 }
+
+/// Distance in plan from a place to a body's nearest corner or axis, m: for tables, not physics.
+#[must_use]
+pub fn distance_in_plan_m(body: &Body, at: glam::DVec2) -> f64 {
+    let to = |p: DVec3| p.truncate().distance(at);
+    let to_segment = |a: DVec3, b: DVec3| {
+        let (a, b) = (a.truncate(), b.truncate());
+        let along = b - a;
+        let t = (at - a).dot(along) / along.length_squared().max(1e-12);
+        (a + along * t.clamp(0.0, 1.0)).distance(at)
+    };
+    let shape = |shape: &Shape| match shape {
+        Shape::Cuboid { centre_m, half_m, .. } => {
+            (to(*centre_m) - half_m.truncate().length()).max(0.0)
+        }
+        Shape::Capsule { from_m, to_m, radius_m } => {
+            (to_segment(*from_m, *to_m) - radius_m).max(0.0)
+        }
+        Shape::Hull { points_m } => points_m
+            .iter()
+            .enumerate()
+            .flat_map(|(i, a)| points_m.iter().skip(i + 1).map(move |b| (*a, *b)))
+            .map(|(a, b)| to_segment(a, b))
+            .fold(f64::INFINITY, f64::min),
+    };
+    match &body.answer {
+        Answer::Free { motion, .. } => to(motion.centre_m),
+        Answer::Fixed | Answer::Noted => {
+            body.shapes.iter().map(shape).fold(f64::INFINITY, f64::min)
+        }
+    }
+}

@@ -64,6 +64,8 @@ const HARD_TOUCH_M_S: f64 = 2.0;
 const FEWEST_ACROSS: f64 = 4.0;
 /// A cut face leads when the axis is at least this much upright (|axis · normal|).
 const FACE_LEADS: f64 = 0.35;
+/// Slower than this nothing needs resolving: half of 900 kg at it is a joule, m/s.
+const GENTLE_M_S: f64 = 0.05;
 /// Share of a gap that one flight step may use up.
 const GAP_SHARE: f64 = 0.6;
 /// How much of the memory of the hardest closing speed is kept each step.
@@ -233,6 +235,10 @@ impl<'a> Mover<'a> {
         for node in &self.contact.nodes {
             let velocity = twist.linear_m_s + twist.angular_rad_s.cross(node.arm_m);
             let closing = -velocity.dot(node.normal);
+            // Supported by other nodes and hardly closing: what it could bury is nothing.
+            if touching && node.depth_m <= 0.0 && closing < GENTLE_M_S {
+                continue;
+            }
             if node.depth_m > 0.0 {
                 // Leaving matters as much as closing: what is given back is given back there.
                 if hardest.is_none_or(|(most, _)| closing.abs() > most) {
@@ -243,7 +249,7 @@ impl<'a> Mover<'a> {
             // The half step still to drift uses up some of the gap.
             let gap = (-node.depth_m - closing * 0.5 * dt_s).max(0.0);
             let bound = closing.max(if touching { 0.0 } else { 0.2 * speed });
-            let room = GAP_SHARE * gap + self.resolution_m(bound.max(0.05), node, bed, pace);
+            let room = GAP_SHARE * gap + self.resolution_m(bound.max(GENTLE_M_S), node, bed, pace);
             let bend = GRAVITY_M_S2 + spin_sq * node.arm_m.length();
             step = step.min(2.0 * room / (bound + (bound * bound + 2.0 * bend * room).sqrt()));
         }
@@ -251,7 +257,7 @@ impl<'a> Mover<'a> {
         if let Some((closing, node)) = hardest {
             self.peak_closing_m_s = self.peak_closing_m_s.max(closing);
             let peak = self.peak_closing_m_s;
-            if peak > 0.05 {
+            if peak > GENTLE_M_S {
                 step = step.min(self.resolution_m(peak, &node, bed, pace) / peak);
             }
         }

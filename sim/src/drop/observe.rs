@@ -1,6 +1,7 @@
 //! What a drop amounts to while it runs: path, turns, touches, height over ground.
 //!
-//! The path is what the centre goes between first touch and the end, split by how it goes:
+//! The path is what the centre goes between first touch on the ground and the end (what a piece
+//! brushes on its way down begins nothing), split by how it goes:
 //! *tumbled* while the ends move by turning end over end at more than half the centre's speed,
 //! else *rolled* while the lowest element slips at less than 30 % of it, else *slid*. In the air a
 //! piece goes on as it last did. End over end is rotation about the level line across the way it
@@ -42,6 +43,7 @@ enum Going {
 pub(crate) struct Observer {
     pub(crate) touches: Vec<Touch>,
     pub(crate) samples: Vec<Sample>,
+    pub(crate) first_touch: Option<Motion>,
     pub(crate) path_m: f64,
     pub(crate) rolled_m: f64,
     pub(crate) tumbled_m: f64,
@@ -62,6 +64,7 @@ impl Observer {
     pub(crate) fn new(start: &Motion, every_s: f64) -> Self {
         Self {
             touches: Vec::new(),
+            first_touch: None,
             samples: vec![Sample { time_s: 0.0, motion: *start, on_ground: false }],
             path_m: 0.0,
             rolled_m: 0.0,
@@ -89,11 +92,6 @@ impl Observer {
         self.most_about_axis_rad / std::f64::consts::TAU
     }
 
-    /// Where the first touch on the ground was.
-    pub(crate) fn first_ground_touch(&self) -> Option<&Touch> {
-        self.touches.iter().find(|touch| touch.against == Against::Ground)
-    }
-
     /// Notes one step that ended at `time_s`; `on_ground` says whether the ground pushed.
     pub(crate) fn step(&mut self, mover: &Mover<'_>, time_s: f64, dt_s: f64, on_ground: bool) {
         if time_s >= self.next_sample_s {
@@ -107,7 +105,7 @@ impl Observer {
             }
             self.last_touch_s = time_s;
         }
-        if self.touches.is_empty() {
+        if self.first_touch.is_none() {
             return;
         }
         let velocity = mover.velocity_m_s;
@@ -178,6 +176,9 @@ impl Observer {
     }
 
     fn push(&mut self, mover: &Mover<'_>, time_s: f64, against: Against, place: Place, arm: DVec3) {
+        if against == Against::Ground {
+            self.first_touch.get_or_insert_with(|| mover.motion());
+        }
         if self.touches.len() < MOST_TOUCHES {
             self.touches.push(Touch {
                 time_s,

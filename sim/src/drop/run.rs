@@ -6,8 +6,8 @@
 //! Entry and exit have hysteresis ([`GapWatch`]).
 //!
 //! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
-//! leaning on something solid, whose contact is not so quiet, when all of it has been slower than
-//! 5 mm/s for a second. Left out: a free log that was set going is followed on the ground but its
+//! leaning on something solid, or on rigid ground, whose contacts are never so quiet, when neither
+//! of its ends has moved by a centimetre in two seconds. Left out: a free log that was set going is followed on the ground but its
 //! own reach is not judged.
 
 use glam::DVec3;
@@ -94,10 +94,12 @@ const RIGID_STEP_S: f64 = 2e-3;
 const REST_SPEEDS: f64 = 20.0;
 /// For this long, s.
 const REST_S: f64 = 0.5;
-/// Leaning on something solid: all of the piece slower than this, m/s.
-const LEANING_REST_M_S: f64 = 5e-3;
-/// For this long, s.
-const LEANING_REST_S: f64 = 1.0;
+/// Leaning on something solid: neither end has moved further than this, m.
+const LEANING_REST_M: f64 = 0.01;
+/// In this time, s.
+const LEANING_REST_S: f64 = 2.0;
+/// Something solid that has not pushed for this long is not leaned on, s.
+const LEANS_S: f64 = 0.5;
 /// Friction of green wood on walls, wood and pavement; mid-range of 0.4–0.6, from memory.
 const SOLID_FRICTION: f64 = 0.5;
 
@@ -134,6 +136,8 @@ struct Run<'s, 'p> {
     time_s: f64,
     quiet_s: f64,
     leaning_quiet_s: f64,
+    /// Where the ends were when that time began, m.
+    ends_m: [DVec3; 2],
     /// Time since something solid last pushed, s, and what it was.
     since_solid_s: f64,
     leans_on: Option<usize>,
@@ -184,6 +188,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             time_s: 0.0,
             quiet_s: 0.0,
             leaning_quiet_s: 0.0,
+            ends_m: [DVec3::ZERO; 2],
             since_solid_s: f64::INFINITY,
             leans_on: None,
             steps: 0,
@@ -285,9 +290,9 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.rest_of_step(response, &moving, dt);
         self.rigid = Some(rigid);
         self.piece.look(&self.bed, &setup.pace);
-        // Rigid contact never quite stops; what is slower than this has.
-        let slow = self.whole_speed() < 4.0 * LEANING_REST_M_S;
-        self.quiet_s = if slow && touching { self.quiet_s + dt } else { 0.0 };
+        if touching {
+            self.since_solid_s = 0.0;
+        }
         touching
     }
 
@@ -332,6 +337,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             self.since_solid_s = 0.0;
             self.leans_on = Some(body);
             if self.watch.note_touch(body) {
+                self.note_reach(body);
                 self.seen.body_touch(
                     &self.piece,
                     self.time_s,
@@ -339,7 +345,6 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                     contact.place,
                     contact.point_m,
                 );
-                self.note_reach(body);
             }
         }
     }
@@ -350,17 +355,19 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     }
 
     fn is_at_rest(&mut self, dt: f64) -> bool {
-        let leaning = self.since_solid_s < 0.1;
-        let speed =
-            self.piece.velocity_m_s.length() + self.piece.spin_rad_s().length() * self.bound_m;
-        self.leaning_quiet_s =
-            if leaning && speed < LEANING_REST_M_S { self.leaning_quiet_s + dt } else { 0.0 };
-        self.quiet_s >= REST_S || self.leaning_quiet_s >= LEANING_REST_S
-    }
-
-    /// A bound on how fast any part of the piece moves, m/s.
-    fn whole_speed(&self) -> f64 {
-        self.piece.velocity_m_s.length() + self.piece.spin_rad_s().length() * self.bound_m
+        if self.quiet_s >= REST_S {
+            return true;
+        }
+        let motion = self.piece.motion();
+        let ends =
+            [motion.point_m(self.piece.piece.butt_m()), motion.point_m(self.piece.piece.top_m())];
+        let moved = ends[0].distance(self.ends_m[0]).max(ends[1].distance(self.ends_m[1]));
+        if self.since_solid_s > LEANS_S || moved > LEANING_REST_M {
+            self.ends_m = ends;
+            self.leaning_quiet_s = 0.0;
+        }
+        self.leaning_quiet_s += dt;
+        self.leaning_quiet_s >= LEANING_REST_S
     }
 
     /// A bound on how fast any two surfaces close, m/s.
@@ -391,11 +398,19 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
         if noticed.touched {
             for body in self.watch.touched().to_vec() {
+                // A piece leaves with its butt on the spar; that is no touch.
+                if self.time_s == 0.0 && self.is_spar(body) {
+                    continue;
+                }
                 let place = nearest_place(&self.piece, DVec3::ZERO);
                 self.seen.body_touch(&self.piece, self.time_s, body, place, self.piece.centre_m);
                 self.note_reach(body);
             }
         }
+    }
+
+    fn is_spar(&self, body: usize) -> bool {
+        self.bed.site().bodies.get(body).is_some_and(|b| b.kind == BodyKind::Spar)
     }
 
     fn note_reach(&mut self, body: usize) {
@@ -416,7 +431,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
         let on_ground = !self.piece.contact.quads.is_empty();
         self.seen.finish(&self.piece, self.time_s, on_ground);
-        let leans_on = self.leans_on.filter(|_| self.since_solid_s < 0.1);
+        let leans_on = self.leans_on.filter(|_| self.since_solid_s < LEANS_S);
         let rests = ending == Ending::Rest;
         let kind = leans_on.and_then(|i| self.bed.site().bodies.get(i)).map(|b| b.kind);
         let rests_on = rests.then_some(match kind {
@@ -429,6 +444,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let hold = (rests && soil)
             .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, leans_on.is_some()));
         Track {
+            first_touch: self.seen.first_touch,
             ending,
             rests_on,
             hold,

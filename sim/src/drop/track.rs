@@ -107,6 +107,8 @@ pub struct Track {
     pub samples: Vec<Sample>,
     /// Beginnings of contact, in time order.
     pub touches: Vec<Touch>,
+    /// The piece at its first touch on the ground, if it came to that.
+    pub first_touch: Option<Motion>,
     /// Why it ended.
     pub ending: Ending,
     /// What it rests on, if it rests.
@@ -127,7 +129,7 @@ pub struct Track {
     pub turns_about_axis: f64,
     /// Greatest height over the ground of the lowest point after first touch, m.
     pub height_over_ground_m: f64,
-    /// Share of the steps taken next to something solid, and of the processor time they cost.
+    /// Steps taken next to something solid.
     pub near_steps: u32,
     /// All steps taken.
     pub steps: u32,

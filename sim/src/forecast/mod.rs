@@ -1,3 +1,10 @@
 //! Many drops under doubt, counted.
 
+pub mod compare;
+pub mod count;
+mod hangs;
+pub mod interval;
 pub mod result;
+mod run;
+
+pub use run::{Ask, Fate, Progress, Replay, Run, VERSION, replay, run};

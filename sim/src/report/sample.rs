@@ -325,6 +325,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         reaches,
     };
     let track = Track {
+        first_touch: None,
         samples,
         touches,
         ending,

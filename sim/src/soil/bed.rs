@@ -6,6 +6,7 @@ use crate::{
     ground::Ground,
     site::Site,
     soil::{law::Law, rough::bumps, thicket::Thicket},
+    terrain::{Surface, cut_face::Band},
 };
 
 /// The plane that touches the ground at one place.
@@ -122,18 +123,52 @@ impl<'a> Bed<'a> {
     }
 }
 
-impl Bed<'_> {
-    /// How deep a point lies in the ground, cut faces and roughness included, m; negative above
-    /// it, `None` off the terrain.
+/// The ground about one place as a few planes: what a station of a piece sees next to a cut face.
+#[derive(Clone, Copy, Debug)]
+pub struct Locale {
+    low: Plane,
+    /// The high level and the face between, if the place is in the band of one.
+    face: Option<(Plane, Band)>,
+}
+
+impl Locale {
+    /// How deep a point near the place lies in the ground, m; negative above it.
+    #[inline]
     #[must_use]
-    pub fn depth_m(&self, point_m: DVec3) -> Option<f64> {
-        let roughness = self.roughness_m[self.ground_at(point_m.x, point_m.y)];
-        let bump = if roughness > 0.0 {
-            bumps(self.roughness_key, roughness, point_m.x, point_m.y).0
-        } else {
-            0.0
+    pub fn depth_m(&self, point_m: DVec3) -> f64 {
+        let low = self.low.depth_m(point_m);
+        let Some((high, band)) = &self.face else { return low };
+        let off = (point_m - self.low.at_m).truncate();
+        let here = Band { behind_m: band.behind_m + off.dot(band.into), ..*band };
+        low.max(high.depth_m(point_m).min(here.stretched_m()))
+    }
+}
+
+impl Bed<'_> {
+    /// The ground about a place, cut faces and roughness included; `None` off the terrain.
+    #[must_use]
+    pub fn locale(&self, ground: usize, x_m: f64, y_m: f64) -> Option<Locale> {
+        let plain = self.plane(ground, x_m, y_m)?;
+        let terrain = &self.site.terrain;
+        let at = DVec2::new(x_m, y_m);
+        if !terrain.faces.near_face(x_m, y_m, 0.0) {
+            return Some(Locale { low: plain, face: None });
+        }
+        let Some(band) = terrain.faces.band(&terrain.grid, at) else {
+            return Some(Locale { low: plain, face: None });
         };
-        self.site.terrain.depth_m(point_m - DVec3::Z * bump)
+        // `plain` stands on one of the two levels; the bumps and tilt on it lie on the other too.
+        let level = if band.behind_m >= 0.0 { band.high } else { band.low };
+        let lift = plain.at_m.z - level.height_m;
+        let plane = |surface: &Surface| {
+            let g = surface.gradient + terrain.tilt.gradient;
+            let steep = 1.0 / (1.0 + g.length_squared()).sqrt();
+            Plane {
+                at_m: at.extend(surface.height_m + lift),
+                normal: DVec3::new(-g.x, -g.y, 1.0) * steep,
+            }
+        };
+        Some(Locale { low: plane(&band.low), face: Some((plane(&band.high), band)) })
     }
 }
 

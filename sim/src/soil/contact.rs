@@ -145,7 +145,7 @@ impl Contact {
         for (index, round) in piece.rounds.iter().enumerate() {
             let from = motion.attitude * round.from_m;
             let to = motion.attitude * round.to_m;
-            let length = (to - from).length();
+            let length = (to - from).length_squared().sqrt();
             if length <= 0.0 {
                 continue;
             }
@@ -186,12 +186,19 @@ impl Contact {
                     } else if here.low <= 0.0 {
                         b = edge(&at, a, last.low, b, here.low, normal);
                     }
-                    let half = 0.5 * (b - a);
-                    for [x, weight] in STATIONS[fine.stations.clamp(2, 4) - 2] {
-                        if let Some(station) = at(a + half * (1.0 + x), normal)
-                            && station.low > 0.0
-                        {
-                            self.arc(&station, motion, bed, &side, weight * half, fine);
+                    // Where discs go under whole the arc stops growing: a knot of its own.
+                    let knot = knot(&last, &here, s - step, s).filter(|k| *k > a && *k < b);
+                    for (from_s, to_s) in [(a, knot.unwrap_or(b)), (knot.unwrap_or(b), b)] {
+                        let half = 0.5 * (to_s - from_s);
+                        if half <= 0.0 {
+                            continue;
+                        }
+                        for [x, weight] in STATIONS[fine.stations.clamp(2, 4) - 2] {
+                            if let Some(station) = at(from_s + half * (1.0 + x), normal)
+                                && station.low > 0.0
+                            {
+                                self.arc(&station, motion, bed, &side, weight * half, fine);
+                            }
                         }
                     }
                 }
@@ -402,8 +409,17 @@ fn disc(
 #[inline]
 fn steepest(normal: DVec3, axis: DVec3) -> (DVec3, f64) {
     let across = normal - axis * normal.dot(axis);
-    let sine = across.length();
+    // Not glam's length: with its libm feature on it roots in software, to the same bits.
+    let sine = across.length_squared().sqrt();
     if sine > 1e-9 { (across * (-1.0 / sine), sine) } else { (axis.any_orthonormal_vector(), 1e-9) }
+}
+
+/// Where along a segment discs begin to be under whole, by the depths of its end discs.
+#[inline]
+fn knot(a: &Disc, b: &Disc, a_s: f64, b_s: f64) -> Option<f64> {
+    let over = |disc: &Disc| disc.low - 2.0 * disc.radius * disc.sine;
+    let (first, last) = (over(a), over(b));
+    ((first > 0.0) != (last > 0.0)).then(|| a_s + (b_s - a_s) * first / (first - last))
 }
 
 /// Where the lowest line of a segment crosses the surface: one secant step from both ends, one

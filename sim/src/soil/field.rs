@@ -3,7 +3,8 @@
 //! Next to a wall or bank the ground is the union of a low level and of what lies behind the face
 //! ([`crate::terrain::Terrain::depth_m`]), so a disc no longer meets it in one arc. Here the piece
 //! carries fixed elements instead: stations every 0.15 m with sixteen points round each, and two
-//! rings of eight on each cut face, each loaded by its own depth in that field. Depth does not
+//! rings of eight on each cut face, each loaded by its own depth in that field, which is looked up
+//! once a station and carried over its width as planes ([`Locale`]). Depth does not
 //! depend on the terrain's cell, so neither does the answer. Fixed elements leak a few per cent of
 //! the energy of a touch, which the arcs of [`crate::soil::contact`] do not; so they serve only
 //! within reach of a face. Known answer: `verif_a_cut_face_is_the_same_at_any_cell`.
@@ -13,7 +14,7 @@ use glam::DVec3;
 use crate::{
     motion::Motion,
     soil::{
-        bed::Bed,
+        bed::{Bed, Locale},
         contact::{Contact, LEAST_CHORD_M, Node, Quad},
         law::Part,
     },
@@ -36,7 +37,8 @@ pub(crate) fn gather(contact: &mut Contact, piece: &Piece, motion: &Motion, bed:
         if length <= 0.0 {
             continue;
         }
-        let rod = Rod { index, from, axis: (to - from) / length, length, round: *round };
+        let axis = (to - from) / length;
+        let rod = Rod { index, from, axis, length, round: *round, around: around(axis) };
         let stations = (length / STATION_M).ceil() as usize;
         let step = length / stations as f64;
         for i in 0..stations {
@@ -60,22 +62,33 @@ struct Rod {
     axis: DVec3,
     length: f64,
     round: Round,
+    /// Unit vectors from the axis to the points round a station.
+    around: [DVec3; AROUND],
 }
+
+/// Unit vectors square to an axis, evenly round it.
+fn around(axis: DVec3) -> [DVec3; AROUND] {
+    let (u, w) = axis.any_orthonormal_pair();
+    // Half a step off, then on by a sixteenth of a turn each: one sine and cosine in all.
+    let (s, c) = (STEP_SINE, STEP_COSINE);
+    let (mut x, mut y) = (HALF_COSINE, HALF_SINE);
+    std::array::from_fn(|_| {
+        let out = u * x + w * y;
+        (x, y) = (x * c - y * s, x * s + y * c);
+        out
+    })
+}
+
+/// Cosine and sine of π/16 and of π/8, the half and the whole step of [`AROUND`].
+const HALF_COSINE: f64 = 0.980_785_280_403_230_4;
+const HALF_SINE: f64 = 0.195_090_322_016_128_27;
+const STEP_COSINE: f64 = 0.923_879_532_511_286_7;
+const STEP_SINE: f64 = 0.382_683_432_365_089_8;
 
 impl Rod {
     fn radius(&self, s: f64) -> f64 {
         self.round.from_radius_m
             + (self.round.to_radius_m - self.round.from_radius_m) * s / self.length
-    }
-
-    /// Unit vectors from the axis to the points round a station.
-    fn around(&self) -> impl Iterator<Item = DVec3> {
-        let (u, w) = self.axis.any_orthonormal_pair();
-        (0..AROUND).map(move |k| {
-            let angle = std::f64::consts::TAU * (k as f64 + 0.5) / AROUND as f64;
-            let (sine, cosine) = libm::sincos(angle);
-            u * cosine + w * sine
-        })
     }
 
     fn side(
@@ -90,20 +103,22 @@ impl Rod {
         let (arm, radius) = (self.from + self.axis * s, self.radius(s));
         let taper = (self.round.to_radius_m - self.round.from_radius_m) / self.length;
         let cosine = 1.0 / (1.0 + taper * taper).sqrt();
-        let points: Vec<(DVec3, f64)> = self
-            .around()
-            .map(|out| (out, bed.depth_m(motion.centre_m + arm + out * radius).unwrap_or(-1.0)))
-            .collect();
+        let foot = motion.centre_m + arm;
+        let ground = bed.ground_at(foot.x, foot.y);
+        let Some(locale) = bed.locale(ground, foot.x, foot.y) else { return };
+        let mut points = [(DVec3::ZERO, 0.0); AROUND];
+        for (point, out) in points.iter_mut().zip(&self.around) {
+            *point = (*out, locale.depth_m(foot + *out * radius));
+        }
         let deepest = points.iter().map(|p| p.1).fold(0.0, f64::max);
         if deepest <= 0.0 {
             return;
         }
         let under = deepest.min(radius);
         let width = (2.0 * (under * (2.0 * radius - under)).sqrt()).max(LEAST_CHORD_M);
-        let foot = motion.centre_m + arm;
-        let law = bed.law(bed.ground_at(foot.x, foot.y));
+        let law = bed.law(ground);
         let area = std::f64::consts::TAU * radius * length / (AROUND as f64 * cosine);
-        for four in points.chunks_exact(4) {
+        for four in points.chunks_exact(4).filter(|four| four.iter().any(|p| p.1 > 0.0)) {
             let mut quad = Quad::empty(law);
             for (lane, (out, depth)) in four.iter().enumerate() {
                 let normal = *out * cosine - self.axis * (taper * cosine);
@@ -128,17 +143,19 @@ impl Rod {
     ) {
         let (arm, radius) = (self.from + self.axis * s, self.radius(s));
         let foot = motion.centre_m + arm;
-        let law = bed.law(bed.ground_at(foot.x, foot.y));
+        let ground = bed.ground_at(foot.x, foot.y);
+        let Some(locale) = bed.locale(ground, foot.x, foot.y) else { return };
+        let law = bed.law(ground);
         let normal = self.axis * outward;
         // Two rings of equal area at their root-mean-square radii.
-        let outs: Vec<DVec3> = self.around().step_by(2).collect();
+        let outs: [DVec3; AROUND / 2] = std::array::from_fn(|k| self.around[2 * k]);
         let area = std::f64::consts::PI * radius * radius / AROUND as f64;
         for ring in [0.5, 0.75_f64.sqrt()] {
             for four in outs.chunks_exact(4) {
                 let mut quad = Quad::empty(law);
                 for (lane, out) in four.iter().enumerate() {
                     let at = arm + *out * (ring * radius);
-                    let depth = bed.depth_m(motion.centre_m + at).unwrap_or(-1.0);
+                    let depth = locale.depth_m(motion.centre_m + at);
                     quad.set(
                         lane,
                         normal,
@@ -163,24 +180,24 @@ impl Rod {
     /// The deepest point of a station's rim.
     fn node(&self, motion: &Motion, bed: &Bed<'_>, s: f64, face: i8) -> Option<Node> {
         let (arm, radius) = (self.from + self.axis * s, self.radius(s));
-        let depth = |arm: DVec3| bed.depth_m(motion.centre_m + arm);
+        let foot = motion.centre_m + arm;
+        let ground = bed.ground_at(foot.x, foot.y);
+        let locale: Locale = bed.locale(ground, foot.x, foot.y)?;
+        let depth = |arm: DVec3| locale.depth_m(motion.centre_m + arm);
         let (arm, depth_m) = self
-            .around()
-            .filter_map(|out| Some((arm + out * radius, depth(arm + out * radius)?)))
+            .around
+            .iter()
+            .map(|out| (arm + *out * radius, depth(arm + *out * radius)))
             .reduce(|a, b| if b.1 > a.1 { b } else { a })?;
-        let slope = |axis: DVec3| {
-            let (more, less) = (depth(arm + axis * SLOPE_M), depth(arm - axis * SLOPE_M));
-            more.zip(less).map_or(0.0, |(m, l)| l - m)
-        };
+        let slope = |axis: DVec3| depth(arm - axis * SLOPE_M) - depth(arm + axis * SLOPE_M);
         let normal = DVec3::new(slope(DVec3::X), slope(DVec3::Y), slope(DVec3::Z));
         let normal = normal.try_normalize().unwrap_or(DVec3::Z);
-        let at = motion.centre_m + arm;
         Some(Node {
             depth_m,
             arm_m: arm,
             normal,
             radius_m: radius,
-            ground: bed.ground_at(at.x, at.y),
+            ground,
             upright: self.axis.dot(normal).abs(),
             face,
             round: self.index,

@@ -89,7 +89,14 @@ impl Ledger {
     fn cover(&self, dt_s: f64) -> f64 {
         let left = self.returnable_j - self.returned_j;
         let wanted = self.last_return_w * dt_s;
-        if wanted <= 0.0 { 1.0 } else { (left / wanted).clamp(0.0, 1.0) }
+        // Nothing is returned that was not put in, not even at the first step of a touch.
+        if left <= 0.0 {
+            0.0
+        } else if wanted <= 0.0 {
+            1.0
+        } else {
+            (left / wanted).min(1.0)
+        }
     }
 }
 

@@ -10,6 +10,7 @@
 
 mod convert;
 mod form;
+mod fresh;
 mod frustum;
 mod gap;
 mod rigid;

@@ -32,11 +32,16 @@ use crate::{
 use super::{
     convert,
     form::{Form, Role, Solids, gap_below_m},
+    fresh,
 };
 
 /// Rapier's sub-steps in a step. One is enough at 1 ms and below with warm start; two halve the
 /// error of a log rolling along a wall.
 const SUBSTEPS: usize = 2;
+
+/// Sweeps over the contact points in each sub-step. A face that lands flat on four points spins off
+/// sideways with one sweep.
+const SWEEPS: usize = 8;
 
 /// Overlap left alone, m: keeps resting contacts alive from step to step.
 const SLOP_M: f64 = 1e-4;
@@ -610,10 +615,13 @@ fn closing_m_s(movers: &[Mover], motions: &[Motion]) -> f64 {
 fn world() -> PhysicsWorld {
     let mut world = PhysicsWorld::new();
     world.gravity = convert::vector(DVec3::ZERO);
+    world.narrow_phase = fresh::narrow_phase();
     let parameters = &mut world.integration_parameters;
     // The default, Simplified, robs a log that rolls obliquely of its speed.
     parameters.friction_model = FrictionModel::Coulomb;
     parameters.num_solver_iterations = SUBSTEPS;
+    parameters.num_internal_pgs_iterations = SWEEPS;
+    parameters.num_internal_stabilization_iterations = SWEEPS;
     // Kept contact points are frozen on the body, which a rolling log turns away from.
     parameters.contact_recycling = false;
     // Overlap is ours to undo.

@@ -1,0 +1,228 @@
+//! The commands that drop pieces: drop, forecast, compare.
+
+use std::{path::Path, sync::atomic::Ordering};
+
+use tumblewood::{
+    forecast::{
+        self, Ask,
+        compare::{Cell, Comparison, Lengths},
+        result::CutForecast,
+    },
+    job::{Job, Outer},
+    report::{json, text},
+    scene::model::PieceSpec,
+};
+
+use super::{
+    Failure, HowArgs, RunArgs, cut_index,
+    output::{self, Folder},
+    progress::{Bar, stop_flag},
+};
+
+/// Least height of a cut above the stump that a comparison may ask for, m.
+const LEAST_CUT_M: f64 = 0.1;
+/// Drops on each drawn ground for a cell of a comparison; a forecast has more.
+const COMPARE_PER_GROUND: u32 = 20;
+
+pub(super) fn drop(
+    job: &Job,
+    cut: &str,
+    drop: u32,
+    run: &RunArgs,
+    out: Option<&Path>,
+) -> Result<(), Failure> {
+    let index = cut_index(job, cut)?;
+    let folder = out.map(Folder::make).transpose()?;
+    let ask = Ask { seed: run.seed, law: run.ground.law(), ..Ask::default() };
+    let stamp = output::stamp(job, &ask);
+    let replay = forecast::replay(job, &ask, Outer::Told, index, drop, 0.02)?;
+    let units = job.scene.units;
+    match &replay.what {
+        Err(missing) => {
+            println!("Cut {cut}, drop {drop}: sits back; {missing:.0} N m are missing to turn it.");
+        }
+        Ok((track, outcome)) => {
+            println!("{}", text::what_happened(outcome, track, &replay.ready.site, units));
+            println!();
+            print!("{}", text::drop_table(track, &replay.ready.site, units));
+            if let Some(folder) = &folder {
+                let strip = output::strip(
+                    job,
+                    &stamp,
+                    &replay.ready,
+                    drop,
+                    ask.drops.max(drop + 1),
+                    outcome,
+                    track,
+                );
+                folder.picture(&format!("{cut}-drop-{drop}"), &strip)?;
+            }
+        }
+    }
+    println!("\n{}", stamp.line());
+    println!("{}", tumblewood::report::stamp::NOT_COMPARED);
+    println!("{}", tumblewood::report::stamp::PLANNING_AID);
+    Ok(())
+}
+
+pub(super) fn forecast(
+    job: &Job,
+    cut: Option<&str>,
+    drops: u32,
+    run: &RunArgs,
+    how: &HowArgs,
+) -> Result<(), Failure> {
+    let cuts = cut.map(|id| cut_index(job, id)).transpose()?;
+    if job.scene.cuts.is_empty() {
+        return Err(Failure::CantAnswer("the scene has no cuts".into()));
+    }
+    let folder = how.out.as_deref().map(Folder::make).transpose()?;
+    let ask = Ask {
+        cuts: cuts.into_iter().collect(),
+        drops,
+        seed: run.seed,
+        law: run.ground.law(),
+        ..Ask::default()
+    };
+    let stop = stop_flag();
+    let result = pool(how)?.install(|| {
+        let bar = Bar::new();
+        forecast::run(job, &ask, &stop, &|p| bar.tell(p))
+    })?;
+    let date = output::stamp(job, &ask).date;
+    if how.json {
+        let json =
+            json::forecast(&result.forecast).map_err(|e| Failure::CantAnswer(e.to_string()))?;
+        println!("{json}");
+    } else {
+        print!("{}", text::forecast(&result.forecast, &date, job.scene.units));
+    }
+    if stop.load(Ordering::Relaxed) {
+        return Err(Failure::Interrupted);
+    }
+    if let Some(folder) = &folder {
+        output::forecast(folder, job, &ask, &result)?;
+    }
+    Ok(())
+}
+
+pub(super) fn compare(
+    job: &Job,
+    cut: &str,
+    lengths_m: Vec<f64>,
+    faces_rad: Vec<f64>,
+    drops: u32,
+    run: &RunArgs,
+    how: &HowArgs,
+) -> Result<(), Failure> {
+    let index = cut_index(job, cut)?;
+    let units = job.scene.units;
+    if let Some(spec) = job.scene.cuts.get(index) {
+        let PieceSpec::Section { to_m, .. } = &spec.piece;
+        let longest = to_m.told - LEAST_CUT_M;
+        if let Some(length) = lengths_m.iter().find(|l| **l > longest) {
+            return Err(Failure::input(format!(
+                "--lengths: read {}; allowed: up to {}, the stem under the top of cut {cut}",
+                units.length(*length),
+                units.length(longest)
+            )));
+        }
+    }
+    let folder = how.out.as_deref().map(Folder::make).transpose()?;
+    let ask = Ask {
+        drops,
+        drops_per_ground: COMPARE_PER_GROUND,
+        seed: run.seed,
+        law: run.ground.law(),
+        ..Ask::default()
+    };
+    let lengths = Lengths { cut: index, lengths_m, faces_rad };
+    let stop = stop_flag();
+    let result = pool(how)?.install(|| {
+        let bar = Bar::new();
+        forecast::compare::compare(job, &lengths, &ask, &stop, &|p| bar.tell(p))
+    })?;
+    let stamp = output::stamp(job, &ask);
+    let cells: Vec<text::CompareCell> =
+        result.cells.iter().map(|cell| cell_words(cell, &result)).collect();
+    let words = text::compare(&cells, &stamp, units);
+    let table = serde_json::json!({
+        "version": forecast::VERSION,
+        "scene": stamp.scene,
+        "scene_hash": stamp.scene_hash,
+        "law": stamp.law,
+        "seed": stamp.seed,
+        "cut": result.cut,
+        "partial": result.partial,
+        "cells": result.cells.iter().map(|cell| serde_json::json!({
+            "length_m": cell.length_m,
+            "face_deg": cell.face_rad.to_degrees(),
+            "forecast": cell.forecast,
+            "fresh": cell.fresh,
+        })).collect::<Vec<_>>(),
+    });
+    if how.json {
+        println!("{table:#}");
+    } else {
+        print!("{words}");
+    }
+    if result.partial {
+        return Err(Failure::Interrupted);
+    }
+    if let Some(folder) = &folder {
+        folder.put("compare.txt", words.as_bytes())?;
+        folder.put("compare.json", format!("{table:#}").as_bytes())?;
+    }
+    Ok(())
+}
+
+/// One cell as its table says it. Where nothing reached at first, the counts are those of the
+/// fresh run.
+fn cell_words(cell: &Cell, all: &Comparison) -> text::CompareCell {
+    let reached_first = (0..all.targets.len()).any(|k| cell.reaches(k));
+    let counted = match (&cell.fresh, reached_first) {
+        (Some(fresh), false) => fresh,
+        _ => &cell.forecast,
+    };
+    let told = &cell.forecast;
+    let told_drops = |f: &CutForecast| {
+        f.sat_back + f.modes.stayed + f.modes.slid + f.modes.rolled + f.modes.tumbled
+    };
+    let on_grounds: u32 = counted.grounds.iter().map(|g| g.drops).sum();
+    let hits = |id: &str| -> (u32, u32) {
+        let told = counted.targets.iter().filter(|t| t.id == id).map(|t| (t.reached, t.unknown));
+        let drawn = counted
+            .grounds
+            .iter()
+            .flat_map(|g| g.targets.iter().filter(|t| t.id == id))
+            .map(|t| (t.reached, t.unknown));
+        told.chain(drawn).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1))
+    };
+    let per_target: Vec<(String, u32)> =
+        all.targets.iter().map(|id| (id.clone(), hits(id).0)).filter(|(_, n)| *n > 0).collect();
+    let unknown = all.targets.iter().map(|id| hits(id).1).max().unwrap_or(0);
+    let high_corrected = (0..all.targets.len())
+        .filter_map(|k| cell.corrected_bound(k, all.cells.len() * all.targets.len()))
+        .fold(0.0, f64::max);
+    text::CompareCell {
+        length_m: cell.length_m,
+        face: format!("{:.0} deg", cell.face_rad.to_degrees()),
+        drops: told_drops(told),
+        sat_back: told.sat_back,
+        rolled: told.modes.rolled,
+        tumbled: told.modes.tumbled,
+        all_drops: told_drops(counted) + on_grounds,
+        reached: per_target.iter().map(|(_, n)| *n).max().unwrap_or(0),
+        reached_targets: per_target,
+        unknown,
+        high_corrected,
+    }
+}
+
+/// Threads as asked for.
+fn pool(how: &HowArgs) -> Result<rayon::ThreadPool, Failure> {
+    rayon::ThreadPoolBuilder::new()
+        .num_threads(how.threads.map_or(0, usize::from))
+        .build()
+        .map_err(|e| Failure::CantAnswer(format!("no threads: {e}")))
+}

@@ -1,0 +1,59 @@
+//! Scenes written: a new one, a packed one.
+
+use std::path::Path;
+
+use tumblewood::{
+    scene::{self, InlineGrid, TerrainSpec},
+    terrain::{Terrain, Window, ascii, geotiff},
+};
+
+use super::Failure;
+
+pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
+    scene::write(file, scene::starter().as_bytes(), force)?;
+    println!("Wrote {}, an invented scene to change.", file.display());
+    println!("Next: tumblewood check {0}\n      tumblewood forecast {0}", file.display());
+    Ok(())
+}
+
+pub(super) fn bundle(path: &Path, to: &Path, force: bool) -> Result<(), Failure> {
+    let job = super::load(path)?;
+    let scene = &job.scene;
+    let grid = match &scene.site.terrain {
+        TerrainSpec::AsciiGrid(spec) | TerrainSpec::GeoTiff(spec) => {
+            let terrain = cropped(scene, spec).map_err(|e| Failure::input(e.to_string()))?;
+            let crs = terrain.crs.as_ref();
+            let name = crs.and_then(|c| c.epsg).map(|code| format!("EPSG:{code}"));
+            let source = format!("{}, cropped", spec.file.display());
+            InlineGrid::from_grid(&terrain.grid, name, spec.stump, source)
+        }
+        TerrainSpec::Inline(grid) => grid.clone(),
+        TerrainSpec::Transects(_) => {
+            // Nothing to pack in: the legs are in the file already.
+            scene::write(to, scene.source.text.as_bytes(), force)?;
+            println!("Wrote {}; its terrain was in the scene already.", to.display());
+            return Ok(());
+        }
+    };
+    let text = scene::bundle(scene, &grid)?;
+    scene::write(to, text.as_bytes(), force)?;
+    println!("Wrote {} with {} × {} heights in it.", to.display(), grid.columns, grid.rows);
+    Ok(())
+}
+
+fn cropped(
+    scene: &scene::Scene,
+    spec: &scene::RasterSpec,
+) -> Result<Terrain, tumblewood::terrain::TerrainError> {
+    let path = scene.file(&spec.file);
+    let stump = glam::DVec2::new(spec.stump[0], spec.stump[1]);
+    let around =
+        |unit_m: f64| Window { centre: stump, half: glam::DVec2::splat(spec.around_m / unit_m) };
+    let raster = if matches!(scene.site.terrain, TerrainSpec::AsciiGrid(_)) {
+        ascii::read(&path, tumblewood::terrain::LengthUnit::Metre, Some(around(1.0)))?
+    } else {
+        let unit_m = geotiff::read(&path, None, None)?.unit_m;
+        geotiff::read(&path, None, Some(around(unit_m)))?
+    };
+    raster.into_terrain_at(stump)
+}

@@ -1,0 +1,281 @@
+//! What a user types and what comes back: the one place that reads arguments, prints and writes.
+//!
+//! Exit codes: 0 answered (a piece that sits back is an answer), 1 can't be answered with why,
+//! 2 bad input, 130 interrupted with the partial result printed and marked.
+
+#![allow(clippy::print_stdout, reason = "printing is what the command is for")]
+
+mod check;
+mod drops;
+mod files;
+mod output;
+mod progress;
+
+use std::{
+    path::{Path, PathBuf},
+    process::ExitCode,
+};
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use tumblewood::{
+    drop::GroundLaw,
+    job::{Job, JobError},
+    quantity::{Azimuth, Length, Quantity},
+    scene::{self, Scene, SceneError},
+};
+
+/// Where a piece of tree goes when it is cut on a steep bank.
+///
+/// A planning aid, not a clearance: the model has not been compared with dropped logs. Local codes
+/// and licensed practice decide.
+#[derive(Debug, Parser)]
+#[command(name = "tumblewood", version, arg_required_else_help = true)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Print what was understood of a scene, and every warning.
+    #[command(after_help = "Example:\n  tumblewood check scenes/lake-oak.ron")]
+    Check {
+        /// The scene file.
+        scene: PathBuf,
+    },
+    /// Write a commented starter scene that runs as it stands.
+    #[command(after_help = "Example:\n  tumblewood new my-job.ron")]
+    New {
+        /// The file to write.
+        file: PathBuf,
+        /// Replace a file that is there.
+        #[arg(long)]
+        force: bool,
+    },
+    /// Pack a scene and the terrain it names into one file.
+    #[command(
+        after_help = "Example:\n  tumblewood bundle scenes/lidar-slope.ron --to lidar-slope-packed.ron"
+    )]
+    Bundle {
+        /// The scene file.
+        scene: PathBuf,
+        /// The file to write.
+        #[arg(long)]
+        to: PathBuf,
+        /// Replace a file that is there.
+        #[arg(long)]
+        force: bool,
+    },
+    /// Follow one drop and show it as a table and a filmstrip.
+    #[command(
+        after_help = "Example:\n  tumblewood drop scenes/lake-oak.ron --cut s3 --drop 7 --out out"
+    )]
+    Drop {
+        /// The scene file.
+        scene: PathBuf,
+        /// The cut's id.
+        #[arg(long)]
+        cut: String,
+        /// Which drop of the forecast, from 0.
+        #[arg(long)]
+        drop: u32,
+        #[command(flatten)]
+        run: RunArgs,
+        /// Folder for the filmstrip.
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
+    /// Drop every piece many times under the stated doubt and count.
+    #[command(
+        after_help = "Example:\n  tumblewood forecast scenes/lake-oak.ron --cut s3 --out out"
+    )]
+    Forecast {
+        /// The scene file.
+        scene: PathBuf,
+        /// One cut's id; all cuts if left out.
+        #[arg(long)]
+        cut: Option<String>,
+        /// Drops of each cut on the ground as told.
+        #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+        drops: u32,
+        #[command(flatten)]
+        run: RunArgs,
+        #[command(flatten)]
+        how: HowArgs,
+    },
+    /// Compare lengths, and faces if given, of one cut.
+    #[command(
+        after_help = "Example:\n  tumblewood compare scenes/lake-oak.ron --cut s3 --lengths 4ft..16ft:4ft --faces 205deg,295deg"
+    )]
+    Compare {
+        /// The scene file.
+        scene: PathBuf,
+        /// The cut's id.
+        #[arg(long)]
+        cut: String,
+        /// Lengths, as 4ft..16ft:2ft or 4ft,6ft,9ft; the top stays, the cut moves.
+        #[arg(long, value_parser = lengths)]
+        lengths: Many<f64>,
+        /// Azimuths of the face, as 180deg,210deg; the scene's own if left out.
+        #[arg(long, value_parser = faces)]
+        faces: Option<Many<f64>>,
+        /// Drops of each cell on the ground as told.
+        #[arg(long, default_value_t = 120, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+        drops: u32,
+        #[command(flatten)]
+        run: RunArgs,
+        #[command(flatten)]
+        how: HowArgs,
+    },
+}
+
+#[derive(Debug, Args)]
+struct RunArgs {
+    /// Seed of all draws: same seed, same answer.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// What the ground is: the soil law, or a rigid surface as a second opinion.
+    #[arg(long, value_enum, default_value_t = GroundArg::Soil)]
+    ground: GroundArg,
+}
+
+#[derive(Debug, Args)]
+struct HowArgs {
+    /// Threads; all cores if left out.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+    /// Print JSON for a machine in place of words.
+    #[arg(long)]
+    json: bool,
+    /// Folder for pictures and tables.
+    #[arg(long)]
+    out: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum GroundArg {
+    Soil,
+    Rigid,
+}
+
+impl GroundArg {
+    fn law(self) -> GroundLaw {
+        match self {
+            Self::Soil => GroundLaw::Soil,
+            Self::Rigid => GroundLaw::Rigid,
+        }
+    }
+}
+
+/// Values of one flag that gives several.
+#[derive(Clone, Debug)]
+struct Many<T>(Vec<T>);
+
+fn lengths(text: &str) -> Result<Many<f64>, String> {
+    many::<Length>(text, |m| m > 0.0, "lengths above zero")
+}
+
+fn faces(text: &str) -> Result<Many<f64>, String> {
+    many::<Azimuth>(text, |_| true, "")
+}
+
+fn many<Q: Quantity>(
+    text: &str,
+    fits: impl Fn(f64) -> bool,
+    allowed: &str,
+) -> Result<Many<f64>, String> {
+    let values = tumblewood::quantity::series::<Q>(text).map_err(|e| e.to_string())?;
+    let values: Vec<f64> = values.into_iter().map(Quantity::si).collect();
+    if values.iter().all(|v| fits(*v)) {
+        Ok(Many(values))
+    } else {
+        Err(format!("read {text}; allowed: {allowed}"))
+    }
+}
+
+/// Why a command ended without its answer.
+#[derive(Debug)]
+enum Failure {
+    /// Exit 2: something the user gave.
+    Input(miette::Report),
+    /// Exit 1: nothing is wrong with the input, but it can't be answered.
+    CantAnswer(String),
+    /// Exit 130: stopped by the user; what there is has been printed.
+    Interrupted,
+}
+
+impl From<SceneError> for Failure {
+    fn from(error: SceneError) -> Self {
+        Self::Input(error.into())
+    }
+}
+
+impl From<JobError> for Failure {
+    fn from(error: JobError) -> Self {
+        Self::Input(error.into())
+    }
+}
+
+impl Failure {
+    fn input(text: impl Into<String>) -> Self {
+        Self::Input(miette::Report::msg(text.into()))
+    }
+}
+
+pub(crate) fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(error) => {
+            // clap's own codes: 0 for help and version, 2 for everything else.
+            let _ = error.print();
+            return ExitCode::from(u8::try_from(error.exit_code()).unwrap_or(2));
+        }
+    };
+    match run(cli.command) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(Failure::Input(report)) => {
+            eprintln!("{report:?}");
+            ExitCode::from(2)
+        }
+        Err(Failure::CantAnswer(why)) => {
+            eprintln!("can't be answered: {why}");
+            ExitCode::from(1)
+        }
+        Err(Failure::Interrupted) => ExitCode::from(130),
+    }
+}
+
+fn run(command: Command) -> Result<(), Failure> {
+    match command {
+        Command::Check { scene } => check::check(&load(&scene)?),
+        Command::New { file, force } => files::new(&file, force),
+        Command::Bundle { scene, to, force } => files::bundle(&scene, &to, force),
+        Command::Drop { scene, cut, drop, run, out } => {
+            drops::drop(&load(&scene)?, &cut, drop, &run, out.as_deref())
+        }
+        Command::Forecast { scene, cut, drops, run, how } => {
+            drops::forecast(&load(&scene)?, cut.as_deref(), drops, &run, &how)
+        }
+        Command::Compare { scene, cut, lengths, faces, drops, run, how } => {
+            let faces = faces.map_or_else(Vec::new, |f| f.0);
+            drops::compare(&load(&scene)?, &cut, lengths.0, faces, drops, &run, &how)
+        }
+    }
+}
+
+fn load(path: &Path) -> Result<Job, Failure> {
+    let scene: Scene = scene::load(path)?;
+    Ok(Job::load(scene)?)
+}
+
+/// Index of a cut by its id.
+fn cut_index(job: &Job, id: &str) -> Result<usize, Failure> {
+    let ids: Vec<&str> = job.scene.cuts.iter().map(|c| c.id.as_str()).collect();
+    ids.iter().position(|c| *c == id).ok_or_else(|| {
+        Failure::input(format!(
+            "{}: --cut: no such cut; read {id}; allowed: {}",
+            job.scene.source.name,
+            ids.join(", ")
+        ))
+    })
+}

@@ -1,0 +1,263 @@
+//! The `--out` folder: pictures and tables of a forecast, each file written whole or not at all.
+
+use std::path::{Path, PathBuf};
+
+use tumblewood::{
+    drop::Track,
+    forecast::{Ask, Fate, Run, replay},
+    job::{CutReady, Job, Outer},
+    outcome::{Outcome, Reach},
+    report::{Stamp, csv, filmstrip, geojson, json, plan, png, text},
+    scene::{self, North},
+    terrain::Terrain,
+};
+
+use super::Failure;
+
+/// Tracks replayed for the plan: of drops that reach something, and of the others.
+const TRACKS: usize = 40;
+/// Time between samples of a replayed drop, s.
+const SAMPLE_S: f64 = 0.02;
+/// Pictures are drawn at this many pixels to the SVG's own.
+const SCALE: f32 = 1.5;
+
+/// A folder that can be written, made if it isn't there.
+pub(super) struct Folder(PathBuf);
+
+impl Folder {
+    pub(super) fn make(path: &Path) -> Result<Self, Failure> {
+        let refuse = |why: String| {
+            Failure::input(format!(
+                "--out: read {}; {why}; allowed: a folder that can be written",
+                path.display()
+            ))
+        };
+        if path.exists() && !path.is_dir() {
+            return Err(refuse("it is a file".into()));
+        }
+        std::fs::create_dir_all(path).map_err(|e| refuse(e.to_string()))?;
+        // Better to know now than after the drops.
+        tempfile::tempfile_in(path).map_err(|e| refuse(e.to_string()))?;
+        Ok(Self(path.to_owned()))
+    }
+
+    pub(super) fn put(&self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+        Ok(scene::write(&self.0.join(name), bytes, true)?)
+    }
+
+    pub(super) fn picture(&self, name: &str, svg: &str) -> Result<(), Failure> {
+        self.put(&format!("{name}.svg"), svg.as_bytes())?;
+        let image = png::png(svg, SCALE).map_err(|e| Failure::CantAnswer(e.to_string()))?;
+        self.put(&format!("{name}.png"), &image)
+    }
+}
+
+pub(super) fn stamp(job: &Job, ask: &Ask) -> Stamp {
+    Stamp {
+        scene: job.scene.name.clone(),
+        scene_hash: job.scene.hash.clone(),
+        law: ask.law.name(),
+        seed: ask.seed,
+        date: jiff::Zoned::now().date().to_string(),
+    }
+}
+
+/// Writes everything a forecast has to show.
+pub(super) fn forecast(folder: &Folder, job: &Job, ask: &Ask, run: &Run) -> Result<(), Failure> {
+    let stamp = stamp(job, ask);
+    let json = json::forecast(&run.forecast).map_err(|e| Failure::CantAnswer(e.to_string()))?;
+    folder.put("forecast.json", json.as_bytes())?;
+    let words = text::forecast(&run.forecast, &stamp.date, job.scene.units);
+    folder.put("forecast.txt", words.as_bytes())?;
+    for (index, fates) in &run.told {
+        cut(folder, job, ask, &stamp, *index, fates, run)?;
+    }
+    Ok(())
+}
+
+fn cut(
+    folder: &Folder,
+    job: &Job,
+    ask: &Ask,
+    stamp: &Stamp,
+    index: usize,
+    fates: &[Fate],
+    run: &Run,
+) -> Result<(), Failure> {
+    let ready = job.world(Outer::Told)?.cut(index)?;
+    let id = ready.id.as_str();
+    let ids: Vec<&str> =
+        ready.site.bodies.iter().filter(|b| b.is_target).map(|b| b.id.as_str()).collect();
+    let rows: Vec<(u32, Option<&Outcome>)> =
+        fates.iter().enumerate().map(|(i, f)| (i as u32, f.outcome())).collect();
+    folder.put(&format!("{id}-drops.csv"), csv::drops_csv(&rows, &ids).as_bytes())?;
+    let left: Vec<(u32, &Outcome)> = rows.iter().filter_map(|(i, o)| Some((*i, (*o)?))).collect();
+    if let Some(to_lonlat) = lonlat(&ready.site.terrain) {
+        let ends = geojson::ends(&left, &ids, stamp, &to_lonlat);
+        folder.put(&format!("{id}-ends.geojson"), ends.as_bytes())?;
+    }
+    if left.is_empty() {
+        return Ok(());
+    }
+    let again = |drop: u32| -> Result<Option<Track>, Failure> {
+        let replay = replay(job, ask, Outer::Told, index, drop, SAMPLE_S)?;
+        Ok(replay.what.ok().map(|(track, _)| track))
+    };
+    let (reaching, missing): (Vec<_>, Vec<_>) = left.iter().partition(|(_, o)| reaches(o));
+    let mut tracks: Vec<(u32, Track)> = Vec::new();
+    for (drop, _) in reaching.iter().take(TRACKS).chain(missing.iter().take(TRACKS)) {
+        if let Some(track) = again(*drop)? {
+            tracks.push((*drop, track));
+        }
+    }
+    let views: Vec<plan::DropView<'_>> = left
+        .iter()
+        .map(|(drop, outcome)| plan::DropView {
+            outcome,
+            track: tracks.iter().find(|(d, _)| d == drop).map(|(_, t)| t),
+        })
+        .collect();
+    let counted = run.forecast.cuts.iter().find(|c| c.id == ready.id);
+    let piece = &ready.section.piece;
+    let units = job.scene.units;
+    let subtitle = format!(
+        "Cut {id}: {} of stem, {}, {} drops",
+        units.length(piece.length_m()),
+        units.mass(piece.mass_kg),
+        fates.len()
+    );
+    let toward = job.scene.cuts.get(index).map(|c| c.release.toward_rad().told);
+    let picture = plan::plan(&plan::Plan {
+        title: &job.scene.name,
+        subtitle: &subtitle,
+        stamp,
+        units,
+        site: &ready.site,
+        ground_words: &ground_words(&job.scene.site.ground),
+        patch_words: &job
+            .scene
+            .site
+            .patches
+            .iter()
+            .map(|p| format!("{}: {}", p.id, ground_words(&p.ground)))
+            .collect::<Vec<_>>(),
+        north_words: north_words(job.scene.site.north),
+        face_azimuth_rad: toward,
+        drops: &views,
+        forecast: counted,
+    });
+    folder.picture(&format!("{id}-plan"), &picture)?;
+    for (name, drop) in [("typical", typical(&left)), ("worst", worst(&left))] {
+        let Some((drop, outcome)) = drop else { continue };
+        let Some(track) = again(drop)? else { continue };
+        let strip = strip(job, stamp, &ready, drop, fates.len() as u32, outcome, &track);
+        folder.picture(&format!("{id}-{name}"), &strip)?;
+    }
+    Ok(())
+}
+
+/// The filmstrip of one drop.
+pub(super) fn strip(
+    job: &Job,
+    stamp: &Stamp,
+    ready: &CutReady,
+    drop: u32,
+    of: u32,
+    outcome: &Outcome,
+    track: &Track,
+) -> String {
+    let title = text::what_happened(outcome, track, &ready.site, job.scene.units);
+    let subtitle = format!("{}: cut {}, drop {drop} of {of}", job.scene.name, ready.id);
+    filmstrip::filmstrip(&filmstrip::Filmstrip {
+        title: &title,
+        subtitle: &subtitle,
+        stamp,
+        units: job.scene.units,
+        site: &ready.site,
+        piece: &ready.section.piece,
+        track,
+    })
+}
+
+fn reaches(outcome: &Outcome) -> bool {
+    outcome.reaches.iter().any(|r| matches!(r, Reach::Reached { .. }))
+}
+
+/// The drop of the median rollout.
+fn typical<'a>(left: &[(u32, &'a Outcome)]) -> Option<(u32, &'a Outcome)> {
+    let mut by_rollout: Vec<_> = left.to_vec();
+    by_rollout.sort_by(|a, b| a.1.rollout_m.total_cmp(&b.1.rollout_m));
+    by_rollout.get(by_rollout.len() / 2).copied()
+}
+
+/// The drop that touched a target with the most energy; if none did, the longest.
+fn worst<'a>(left: &[(u32, &'a Outcome)]) -> Option<(u32, &'a Outcome)> {
+    let harm = |o: &Outcome| {
+        o.reaches
+            .iter()
+            .map(|r| if let Reach::Reached { energy_j, .. } = r { *energy_j } else { 0.0 })
+            .fold(0.0, f64::max)
+    };
+    left.iter()
+        .max_by(|a, b| {
+            let first = harm(a.1).total_cmp(&harm(b.1));
+            first.then(a.1.rollout_m.total_cmp(&b.1.rollout_m))
+        })
+        .copied()
+}
+
+/// From the site's x, y to longitude and latitude, where the terrain's place on earth is known.
+fn lonlat(terrain: &Terrain) -> Option<impl Fn(f64, f64) -> (f64, f64)> {
+    let crs = terrain.crs.clone()?;
+    let from = proj4rs::Proj::from_epsg_code(u16::try_from(crs.epsg?).ok()?).ok()?;
+    let to = proj4rs::Proj::from_epsg_code(4326).ok()?;
+    Some(move |x: f64, y: f64| {
+        let mut point = ((x + crs.offset_m.x) / crs.unit_m, (y + crs.offset_m.y) / crs.unit_m, 0.0);
+        match proj4rs::transform::transform(&from, &to, &mut point) {
+            Ok(()) => (point.0.to_degrees(), point.1.to_degrees()),
+            Err(_) => (f64::NAN, f64::NAN),
+        }
+    })
+}
+
+fn north_words(north: Option<North>) -> &'static str {
+    match north {
+        Some(North::Magnetic { .. }) => "magnetic north",
+        Some(North::True) => "true north",
+        Some(North::Grid) => "grid north",
+        None => "the scene's north",
+    }
+}
+
+/// The ground as the user told it.
+pub(super) fn ground_words(spec: &scene::GroundSpec) -> String {
+    use scene::{Cover, Heel, SoilWord, Thumb, Wetness};
+    let soil = match spec.soil {
+        SoilWord::Thumb(Thumb::FistEasily) => "fist goes in easily",
+        SoilWord::Thumb(Thumb::ThumbEasily) => "thumb goes in easily",
+        SoilWord::Thumb(Thumb::ThumbWithEffort) => "thumb goes in with effort",
+        SoilWord::Thumb(Thumb::ThumbIndents) => "thumb leaves a dent",
+        SoilWord::Thumb(Thumb::Thumbnail) => "thumbnail marks it",
+        SoilWord::Thumb(Thumb::ThumbnailWithDifficulty) => "thumbnail hardly marks it",
+        SoilWord::Heel(Heel::None) => "loose, heel leaves no mark",
+        SoilWord::Heel(Heel::OneCm) => "loose, heel mark 1 cm",
+        SoilWord::Heel(Heel::ThreeCm) => "loose, heel mark 3 cm",
+        SoilWord::Heel(Heel::OverTheWelt) => "loose, heel sinks over the welt",
+        SoilWord::Gravel => "gravel",
+        SoilWord::Pavement => "pavement",
+        SoilWord::DontKnow => "soil not tested",
+    };
+    let cover = match &spec.cover {
+        Cover::Litter(_) => ", litter on it",
+        Cover::Turf(_) => ", turf on it",
+        Cover::Bare => ", bare",
+        Cover::DontKnow => ", cover not looked at",
+    };
+    let wet = match spec.wetness {
+        Wetness::Dry => ", dry",
+        Wetness::Damp => ", damp",
+        Wetness::Wet => ", wet",
+        Wetness::DontKnow => ", wetness not known",
+    };
+    format!("{soil}{cover}{wet}")
+}

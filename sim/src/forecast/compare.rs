@@ -1,0 +1,159 @@
+//! Piece lengths and face directions side by side, on the same grounds and the same draws.
+//!
+//! The stem above the cut is what it is, so a longer piece is cut lower down: its top stays and
+//! its butt moves. Every cell of lengths × faces is run on the same seed, so cells are paired drop
+//! by drop. A cell where nothing reached was picked by looking, so it is run again on a fresh seed
+//! over all grounds, and its bound is corrected for the number of cells looked at (Bonferroni).
+//! No cell is named best.
+
+use std::sync::atomic::AtomicBool;
+
+use crate::{
+    forecast::{
+        Ask, Progress, interval,
+        result::{CutForecast, GroundRow},
+        run,
+    },
+    job::{Job, JobError},
+    scene::{
+        doubt::Doubtful,
+        model::{PieceSpec, Scene},
+    },
+};
+
+/// What to compare: one cut, at these lengths and faces.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lengths {
+    /// The cut's index in the scene.
+    pub cut: usize,
+    /// Lengths, m.
+    pub lengths_m: Vec<f64>,
+    /// Face azimuths from the scene's north, rad; the scene's own when empty.
+    pub faces_rad: Vec<f64>,
+}
+
+/// One length and face.
+#[derive(Clone, Debug)]
+pub struct Cell {
+    /// Length of the piece, m.
+    pub length_m: f64,
+    /// Azimuth of the face from the scene's north, rad.
+    pub face_rad: f64,
+    /// The forecast of the piece.
+    pub forecast: CutForecast,
+    /// The forecast on a fresh seed, where a target was reached in none of the first.
+    pub fresh: Option<CutForecast>,
+}
+
+impl Cell {
+    /// Whether target `k` was reached by any drop, on any ground, of the first run.
+    #[must_use]
+    pub fn reaches(&self, k: usize) -> bool {
+        any_reach(&self.forecast, k)
+    }
+
+    /// Upper bound of the share that reaches target `k` on the ground as told, from the fresh run
+    /// alone, corrected for `cells` looked at; `None` where the first run reached.
+    #[must_use]
+    pub fn corrected_bound(&self, k: usize, cells: usize) -> Option<f64> {
+        let fresh = self.fresh.as_ref().filter(|_| !self.reaches(k))?;
+        let target = fresh.targets.get(k)?;
+        let modes = fresh.modes;
+        let drops = fresh.sat_back + modes.stayed + modes.slid + modes.rolled + modes.tumbled;
+        let tail = (1.0 - interval::CONFIDENCE) / cells.max(1) as f64;
+        Some(interval::tail_high((target.reached + target.unknown).min(drops), drops, tail))
+    }
+}
+
+fn any_reach(forecast: &CutForecast, k: usize) -> bool {
+    let on = |row: &GroundRow| row.targets.get(k).is_some_and(|t| t.reached + t.unknown > 0);
+    forecast.targets.get(k).is_some_and(|t| t.reached + t.unknown > 0)
+        || forecast.grounds.iter().any(on)
+}
+
+/// All cells, lengths first.
+#[derive(Clone, Debug)]
+pub struct Comparison {
+    /// The cut's id.
+    pub cut: String,
+    /// Target ids in the order of each cell's targets.
+    pub targets: Vec<String>,
+    /// Cells: all lengths of the first face, then of the next.
+    pub cells: Vec<Cell>,
+    /// True when the run was stopped before all cells were done.
+    pub partial: bool,
+}
+
+/// The scene with one cut at another length and face.
+#[must_use]
+pub fn with_length(scene: &Scene, cut: usize, length_m: f64, face_rad: Option<f64>) -> Scene {
+    let mut scene = scene.clone();
+    if let Some(cut) = scene.cuts.get_mut(cut) {
+        let PieceSpec::Section { from_m, to_m } = &mut cut.piece;
+        *from_m = Doubtful::exact(to_m.told - length_m);
+        if let Some(face) = face_rad {
+            cut.release.set_toward_rad(Doubtful::exact(face));
+        }
+    }
+    scene
+}
+
+/// Runs a comparison; `ask.cuts` is not used.
+///
+/// # Errors
+///
+/// As [`run`](super::run), for the first cell that cannot be built.
+pub fn compare(
+    job: &Job,
+    lengths: &Lengths,
+    ask: &Ask,
+    stop: &AtomicBool,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Comparison, JobError> {
+    let own = job.scene.cuts.get(lengths.cut).map_or(0.0, |c| c.release.toward_rad().told);
+    let faces: Vec<(f64, Option<f64>)> = if lengths.faces_rad.is_empty() {
+        vec![(own, None)]
+    } else {
+        lengths.faces_rad.iter().map(|f| (*f, Some(*f))).collect()
+    };
+    let ask = Ask { cuts: vec![lengths.cut], ..ask.clone() };
+    let fresh_ask = Ask { seed: ask.seed.wrapping_add(FRESH), ..ask.clone() };
+    let each = ask.drops + ask.grounds * ask.drops_per_ground;
+    let cells_in_all = (faces.len() * lengths.lengths_m.len()) as u32;
+    let mut comparison = Comparison {
+        cut: job.scene.cuts.get(lengths.cut).map_or_else(String::new, |c| c.id.clone()),
+        targets: Vec::new(),
+        cells: Vec::new(),
+        partial: false,
+    };
+    let mut before = 0;
+    for (face_rad, face) in faces {
+        for &length_m in &lengths.lengths_m {
+            let job = job.with_scene(with_length(&job.scene, lengths.cut, length_m, face));
+            let tell = |done: u32, reached: u32| {
+                progress(Progress { done, total: each * cells_in_all, reached });
+            };
+            let first = run(&job, &ask, stop, &|p| tell(before + p.done, p.reached))?;
+            before += each;
+            let Some(forecast) = first.forecast.cuts.into_iter().next() else { continue };
+            comparison.targets = forecast.targets.iter().map(|t| t.id.clone()).collect();
+            let quiet = (0..forecast.targets.len()).any(|k| !any_reach(&forecast, k));
+            let fresh = if quiet && !first.forecast.partial {
+                // A second look takes as long again; progress stands still meanwhile.
+                let again = run(&job, &fresh_ask, stop, &|p| tell(before, p.reached))?;
+                again.forecast.cuts.into_iter().next().filter(|_| !again.forecast.partial)
+            } else {
+                None
+            };
+            comparison.cells.push(Cell { length_m, face_rad, forecast, fresh });
+            if first.forecast.partial {
+                comparison.partial = true;
+                return Ok(comparison);
+            }
+        }
+    }
+    Ok(comparison)
+}
+
+/// Added to the seed for the second look; any odd constant would do.
+const FRESH: u64 = 0x9e37_79b9;

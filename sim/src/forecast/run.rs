@@ -1,0 +1,429 @@
+//! A forecast: many drops of each cut, on the ground as told and over the grounds it could be.
+//!
+//! Two layers of doubt. *Outer*: what is one unknown truth for the whole job, drawn once per
+//! ground and shared by all cuts. *Inner*: what differs from drop to drop. Outer draws are keyed by
+//! (seed, outer index, input path), inner ones by (seed, cut id, drop, input path), so that any
+//! drop can be made again alone and comparisons are paired.
+
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+
+use rayon::prelude::*;
+
+use crate::{
+    drop::{GroundLaw, Setup, Track, drop},
+    forecast::{
+        count, hangs, interval,
+        result::{
+            CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
+            PieceSummary,
+        },
+    },
+    job::{CutReady, Job, JobError, Outer, World},
+    keyed::Key,
+    outcome::{Outcome, judge},
+    release::{Release, release},
+    site::BodyKind,
+};
+
+/// Version of the forecast's layout.
+pub const VERSION: u32 = 1;
+
+/// What to forecast.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ask {
+    /// Cuts by index in the scene; all when empty.
+    pub cuts: Vec<usize>,
+    /// Drops per cut on the ground as told.
+    pub drops: u32,
+    /// Grounds drawn.
+    pub grounds: u32,
+    /// Drops per cut on each of them.
+    pub drops_per_ground: u32,
+    /// Seed of all draws.
+    pub seed: u64,
+    /// What the ground is.
+    pub law: GroundLaw,
+}
+
+impl Default for Ask {
+    fn default() -> Self {
+        Self {
+            cuts: Vec::new(),
+            drops: 500,
+            grounds: 24,
+            drops_per_ground: 60,
+            seed: 1,
+            law: GroundLaw::Soil,
+        }
+    }
+}
+
+/// How far a forecast has come.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    /// Drops done.
+    pub done: u32,
+    /// Drops in all.
+    pub total: u32,
+    /// Drops done that reached any target.
+    pub reached: u32,
+}
+
+/// What became of one release.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Fate {
+    /// It left and was followed.
+    Left(Box<Outcome>),
+    /// It sat back; the moment that was missing, N m.
+    SatBack {
+        /// Missing moment, N m.
+        missing_moment_n_m: f64,
+    },
+}
+
+impl Fate {
+    /// The outcome, if the piece left.
+    #[must_use]
+    pub fn outcome(&self) -> Option<&Outcome> {
+        match self {
+            Self::Left(outcome) => Some(outcome),
+            Self::SatBack { .. } => None,
+        }
+    }
+}
+
+/// A forecast with the drops it was counted from.
+#[derive(Debug)]
+pub struct Run {
+    /// The counts.
+    pub forecast: Forecast,
+    /// Per cut asked for, its index in the scene and the fates on the ground as told, by drop;
+    /// shorter than asked when the run was stopped.
+    pub told: Vec<(usize, Vec<Fate>)>,
+}
+
+/// Runs a forecast. `stop` ends it early with what is done; `progress` is told now and then, from
+/// any thread.
+///
+/// # Errors
+///
+/// When a drawn ground cannot be built or a cut is not in the scene.
+pub fn run(
+    job: &Job,
+    ask: &Ask,
+    stop: &AtomicBool,
+    progress: &(dyn Fn(Progress) + Sync),
+) -> Result<Run, JobError> {
+    let cuts: Vec<usize> =
+        if ask.cuts.is_empty() { (0..job.scene.cuts.len()).collect() } else { ask.cuts.clone() };
+    let total = cuts.len() as u32 * (ask.drops + ask.grounds * ask.drops_per_ground);
+    let watch = Watch { stop, progress, done: 0.into(), reached: 0.into(), total };
+    let world = job.world(Outer::Told)?;
+    let ready = cuts.iter().map(|&c| world.cut(c)).collect::<Result<Vec<_>, _>>()?;
+    let mut told = Vec::with_capacity(cuts.len());
+    for cut in &ready {
+        told.push(drops_of(cut, ask, Key::root(ask.seed).word("inner"), ask.drops, &watch));
+    }
+    let grounds = (0..ask.grounds)
+        .into_par_iter()
+        .map(|index| ground(job, ask, &cuts, index, &watch))
+        .collect::<Result<Vec<_>, _>>()?;
+    let forecast = summarise(job, ask, &world, &ready, &told, &grounds, &watch);
+    Ok(Run { forecast, told: cuts.into_iter().zip(told).collect() })
+}
+
+/// Makes one drop of a forecast again, alone: the cut as it stood, the whole track with a sample
+/// every `sample_s`, and what it amounts to; or the missing moment if it sat back.
+///
+/// # Errors
+///
+/// As [`run`].
+pub fn replay(
+    job: &Job,
+    ask: &Ask,
+    outer: Outer,
+    cut: usize,
+    index: u32,
+    sample_s: f64,
+) -> Result<Replay, JobError> {
+    let ready = job.world(outer)?.cut(cut)?;
+    let key = match outer {
+        Outer::Told => Key::root(ask.seed).word("inner"),
+        Outer::Drawn { index, .. } => ground_key(ask.seed, index),
+    };
+    let what = one_drop(&ready, &Setup::new(&ready.site, ask.law), key, index, sample_s);
+    Ok(Replay { ready, what })
+}
+
+/// One drop made again.
+#[derive(Debug)]
+pub struct Replay {
+    /// The cut as it stood.
+    pub ready: CutReady,
+    /// The track and outcome, or the missing moment (N m) if it sat back.
+    pub what: Result<(Track, Outcome), f64>,
+}
+
+fn ground_key(seed: u64, index: u64) -> Key {
+    Key::root(seed).word("ground").number(index)
+}
+
+fn one_drop(
+    cut: &CutReady,
+    setup: &Setup<'_>,
+    key: Key,
+    index: u32,
+    sample_s: f64,
+) -> Result<(Track, Outcome), f64> {
+    let inner = key.word(&cut.id).number(u64::from(index));
+    let (stand, method, scatter) = cut.scatter(inner);
+    match release(&stand, &method, &scatter) {
+        Release::SitsBack { missing_moment_n_m } => Err(missing_moment_n_m),
+        Release::Left(launch) => {
+            let roughness = inner.word("roughness");
+            let track = drop(setup, &cut.section.piece, &launch, roughness, sample_s);
+            let outcome = judge(&track, &cut.site);
+            Ok((track, outcome))
+        }
+    }
+}
+
+/// Counts what is done and says whether to go on.
+struct Watch<'a> {
+    stop: &'a AtomicBool,
+    progress: &'a (dyn Fn(Progress) + Sync),
+    done: AtomicU32,
+    reached: AtomicU32,
+    total: u32,
+}
+
+impl Watch<'_> {
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    fn note(&self, fate: &Fate) {
+        let hit = fate.outcome().is_some_and(|o| {
+            o.reaches.iter().any(|r| matches!(r, crate::outcome::Reach::Reached { .. }))
+        });
+        let reached = self.reached.fetch_add(u32::from(hit), Ordering::Relaxed) + u32::from(hit);
+        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
+        (self.progress)(Progress { done, total: self.total, reached });
+    }
+}
+
+/// Drops 0..n of a cut, in order; those not begun when the run was stopped are left off.
+fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> Vec<Fate> {
+    let setup = Setup::new(&cut.site, ask.law);
+    (0..n)
+        .into_par_iter()
+        .map(|index| {
+            if watch.stopped() {
+                return None;
+            }
+            let fate = match one_drop(cut, &setup, key, index, f64::INFINITY) {
+                Ok((_, outcome)) => Fate::Left(Box::new(outcome)),
+                Err(missing_moment_n_m) => Fate::SatBack { missing_moment_n_m },
+            };
+            watch.note(&fate);
+            Some(fate)
+        })
+        .collect::<Vec<_>>()
+        .into_iter()
+        .flatten()
+        .collect()
+}
+
+/// One drawn ground: what was drawn and the fates of every cut on it.
+struct Ground {
+    index: u32,
+    inputs: std::collections::BTreeMap<String, f64>,
+    fates: Vec<Vec<Fate>>,
+}
+
+fn ground(
+    job: &Job,
+    ask: &Ask,
+    cuts: &[usize],
+    index: u32,
+    watch: &Watch<'_>,
+) -> Result<Ground, JobError> {
+    let outer = Outer::Drawn { seed: ask.seed, index: u64::from(index) };
+    let world = job.world(outer)?;
+    let key = ground_key(ask.seed, u64::from(index));
+    let fates = cuts
+        .iter()
+        .map(|&c| Ok(drops_of(&world.cut(c)?, ask, key, ask.drops_per_ground, watch)))
+        .collect::<Result<Vec<_>, JobError>>()?;
+    Ok(Ground { index, inputs: world.inputs, fates })
+}
+
+fn outcomes(fates: &[Fate]) -> Vec<&Outcome> {
+    fates.iter().filter_map(Fate::outcome).collect()
+}
+
+fn target_ids(cut: &CutReady) -> Vec<(String, BodyKind)> {
+    let targets = cut.site.bodies.iter().filter(|b| b.is_target);
+    targets.map(|b| (b.id.clone(), b.kind)).collect()
+}
+
+fn summarise(
+    job: &Job,
+    ask: &Ask,
+    world: &World,
+    ready: &[CutReady],
+    told: &[Vec<Fate>],
+    grounds: &[Ground],
+    watch: &Watch<'_>,
+) -> Forecast {
+    let cuts: Vec<CutForecast> = ready
+        .iter()
+        .zip(told)
+        .enumerate()
+        .map(|(k, (cut, fates))| {
+            let rows: Vec<(&Ground, &Vec<Fate>)> =
+                grounds.iter().filter_map(|g| Some((g, g.fates.get(k)?))).collect();
+            cut_forecast(cut, fates, &rows)
+        })
+        .collect();
+    Forecast {
+        version: VERSION,
+        scene: job.scene.name.clone(),
+        scene_hash: job.scene.hash.clone(),
+        law: ask.law.name(),
+        seed: ask.seed,
+        drops: ask.drops,
+        confidence: interval::CONFIDENCE,
+        job: JobResult { targets: job_targets(world, ready, told, grounds) },
+        cuts,
+        partial: watch.stopped(),
+    }
+}
+
+fn cut_forecast(cut: &CutReady, fates: &[Fate], rows: &[(&Ground, &Vec<Fate>)]) -> CutForecast {
+    let left = outcomes(fates);
+    let drops = fates.len() as u32;
+    let ids = target_ids(cut);
+    let grounds: Vec<GroundRow> = rows
+        .iter()
+        .map(|(ground, fates)| GroundRow {
+            id: ground.index,
+            inputs: ground.inputs.clone(),
+            drops: fates.len() as u32,
+            targets: ids
+                .iter()
+                .enumerate()
+                .map(|(k, (id, _))| {
+                    let hit = count::reached(fates.iter().filter_map(Fate::outcome), k);
+                    GroundTarget { id: id.clone(), reached: hit.0, unknown: hit.1 }
+                })
+                .collect(),
+        })
+        .collect();
+    let (rollout_m, rollout_at_least_m) = count::rollout(&left);
+    let piece = &cut.section.piece;
+    let end = |k: usize, from: bool| {
+        let round = piece.rounds.get(k);
+        2.0 * round.map_or(0.0, |r| if from { r.from_radius_m } else { r.to_radius_m })
+    };
+    CutForecast {
+        id: cut.id.clone(),
+        piece: PieceSummary {
+            length_m: piece.length_m(),
+            mass_kg: piece.mass_kg,
+            butt_diameter_m: end(0, true),
+            top_diameter_m: end(piece.stem_rounds.saturating_sub(1), false),
+            from_height_m: cut.from_height_m,
+        },
+        sat_back: drops - left.len() as u32,
+        modes: count::modes(left.iter().copied()),
+        parts: count::parts(&left),
+        unfinished: count::unfinished(&left),
+        rests_on: count::rests_on(&left),
+        rollout_m,
+        rollout_at_least_m,
+        turns: count::percentiles(left.iter().map(|o| o.turns).collect()),
+        height_over_ground_m: count::percentiles(
+            left.iter().map(|o| o.height_over_ground_m).collect(),
+        ),
+        hold: count::hold(&left),
+        targets: ids
+            .iter()
+            .enumerate()
+            .map(|(k, (id, kind))| {
+                let over = over_grounds(&grounds, k);
+                count::target(id, is_person(*kind), &left, k, drops, over)
+            })
+            .collect(),
+        hangs_on: hangs::on(&grounds),
+        grounds,
+    }
+}
+
+fn is_person(kind: BodyKind) -> bool {
+    matches!(kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller)
+}
+
+/// Least and greatest share of reach of target `k` among the grounds.
+fn over_grounds(grounds: &[GroundRow], k: usize) -> Interval {
+    span(
+        grounds
+            .iter()
+            .filter(|g| g.drops > 0)
+            .filter_map(|g| Some(f64::from(g.targets.get(k)?.reached) / f64::from(g.drops))),
+    )
+}
+
+fn span(shares: impl Iterator<Item = f64>) -> Interval {
+    let (low, high) =
+        shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| (l.min(s), h.max(s)));
+    if low <= high { Interval { low, high } } else { Interval { low: 0.0, high: 1.0 } }
+}
+
+/// The whole job: drop i of every cut together is one job on one shared ground.
+fn job_targets(
+    world: &World,
+    ready: &[CutReady],
+    told: &[Vec<Fate>],
+    grounds: &[Ground],
+) -> Vec<JobTarget> {
+    let places: Vec<Vec<String>> =
+        ready.iter().map(|cut| target_ids(cut).into_iter().map(|(id, _)| id).collect()).collect();
+    let mut ids: Vec<String> = world.targets.iter().map(|t| t.id.clone()).collect();
+    for id in places.iter().flatten() {
+        if !ids.contains(id) {
+            ids.push(id.clone());
+        }
+    }
+    ids.retain(|id| places.iter().any(|p| p.contains(id)));
+    let jobs = |fates: &[Vec<Fate>], id: &str| -> (u32, u32, u32) {
+        let n = fates.iter().map(Vec::len).min().unwrap_or(0);
+        let (mut reached, mut open) = (0, 0);
+        for i in 0..n {
+            let (mut hit, mut lost) = (false, false);
+            for (cut, places) in fates.iter().zip(&places) {
+                let Some(k) = places.iter().position(|p| p == id) else { continue };
+                let fate = cut.get(i).into_iter().filter_map(Fate::outcome);
+                let (r, u) = count::reached(fate, k);
+                hit |= r > 0;
+                lost |= u > 0;
+            }
+            reached += u32::from(hit);
+            open += u32::from(lost && !hit);
+        }
+        (reached, open, n as u32)
+    };
+    ids.into_iter()
+        .map(|id| {
+            let (reached, open, n) = jobs(told, &id);
+            let shares = grounds.iter().map(|g| jobs(&g.fates, &id)).filter(|j| j.2 > 0);
+            JobTarget {
+                share: f64::from(reached) / f64::from(n.max(1)),
+                low: interval::low(reached, n),
+                high: interval::high(reached + open, n),
+                over_grounds: span(shares.map(|j| f64::from(j.0) / f64::from(j.2))),
+                id,
+            }
+        })
+        .collect()
+}

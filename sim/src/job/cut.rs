@@ -1,0 +1,365 @@
+//! One cut ready to drop: the piece on its spar, its release, and the site around it.
+//!
+//! What differs from drop to drop (the inner draws) is one table here; the magnitudes are ours, for
+//! want of a published figure, except where a range of [`crate::release`] is named:
+//!
+//! | what | hinge | snap | push over the rim |
+//! |---|---|---|---|
+//! | heading, sd (within 3 sd) | 4° | 8° | 10° |
+//! | twist as it leaves, sd | 0.1 rad/s | 0.2 rad/s | 0.3 rad/s |
+//! | push, ± | 20 % | 20 % | 20 % |
+//! | hinge moment | first yield to upper bound | | |
+//! | break and tear angle | their ranges | | |
+//! | friction on the cut | its range | its range | its range |
+
+use glam::{DVec2, DVec3};
+
+use crate::{
+    keyed::Key,
+    release::{
+        BREAK_ANGLE_RANGE_RAD, FRICTION_RANGE, HingeSpec, Method, Push, RimSpec, Scatter, Stand,
+        TEAR_ANGLE_RANGE_RAD,
+    },
+    scene::{
+        model::{
+            After, ClimberLineSpec, ClimberSpec, Cut, Cutter, FellerSpec, PieceSpec, Place,
+            ReleaseSpec,
+        },
+        places::{heading, place_m},
+    },
+    site::{Answer, Body, BodyKind, Shape, Site},
+    tree::{Section, Stub},
+    wood,
+};
+
+use super::{JobError, World, bodies::person, terrain::off_terrain};
+
+/// The spar ends this far below the cut, so that a piece that leaves doesn't begin inside it, m.
+const KERF_M: f64 = 0.02;
+/// The climber's feet are this far below the cut, m.
+const FEET_BELOW_M: f64 = 1.5;
+/// The climber's line goes round the spar this far below the cut, m.
+const LINE_BELOW_M: f64 = 0.5;
+/// Radius of the climber's line, m.
+const LINE_RADIUS_M: f64 = 0.006;
+/// How far the feller retreats, m (29 CFR guidance, 20 ft; values of the OSHA Logging eTool).
+const RETREAT_M: f64 = 6.0;
+/// Level way of a pushing hand, m (ours).
+const HAND_TRAVEL_M: f64 = 0.6;
+/// Air density, kg/m³, and drag of a log broadside (White, Fluid Mechanics, from memory).
+const AIR_DRAG: f64 = 0.5 * 1.2 * 0.8;
+
+/// A cut ready to drop.
+#[derive(Clone, Debug)]
+pub struct CutReady {
+    /// The cut's id.
+    pub id: String,
+    /// Its index in the scene.
+    pub index: usize,
+    /// The piece as it sat on the stem.
+    pub section: Section,
+    /// How it is released, as told.
+    pub method: Method,
+    /// The site with spar, climber and line.
+    pub site: Site,
+    /// Height of the cut along the stem, m.
+    pub from_height_m: f64,
+    stand: Stand0,
+}
+
+/// What a [`Stand`] needs besides the section.
+#[derive(Clone, Copy, Debug)]
+struct Stand0 {
+    cut_m: DVec3,
+    attitude: glam::DQuat,
+    cut_radius_m: f64,
+    wind_n: DVec3,
+}
+
+impl CutReady {
+    /// The section as it stands on the spar.
+    #[must_use]
+    pub fn stand(&self) -> Stand<'_> {
+        self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]))
+    }
+
+    fn stand_with(&self, friction: f64) -> Stand<'_> {
+        let Stand0 { cut_m, attitude, cut_radius_m, wind_n } = self.stand;
+        Stand { section: &self.section, cut_m, attitude, cut_radius_m, friction, wind_n }
+    }
+
+    /// The inner draws of one drop: how it stands, how it is let go and how that scatters.
+    #[must_use]
+    pub fn scatter(&self, inner: Key) -> (Stand<'_>, Method, Scatter) {
+        let within =
+            |word: &str, [low, high]: [f64; 2]| low + (high - low) * inner.word(word).uniform();
+        let normal = |word: &str, sd: f64| sd * inner.word(word).normal().clamp(-3.0, 3.0);
+        let pushed =
+            |push: Push| Push { force_n: push.force_n * within("push", [0.8, 1.2]), ..push };
+        let (heading_deg, yaw, method) = match self.method {
+            Method::Hinge(spec) | Method::BoredHinge(spec) => {
+                let spec = HingeSpec {
+                    moment_factor: within("moment_factor", [-1.0, 1.0]),
+                    break_angle_rad: within("break_angle", BREAK_ANGLE_RANGE_RAD),
+                    tear_angle_rad: within("tear_angle", TEAR_ANGLE_RANGE_RAD),
+                    push: pushed(spec.push),
+                    ..spec
+                };
+                let bored = matches!(self.method, Method::BoredHinge(_));
+                (4.0, 0.1, if bored { Method::BoredHinge(spec) } else { Method::Hinge(spec) })
+            }
+            Method::SnapCut(spec) => {
+                (8.0, 0.2, Method::SnapCut(RimSpec { push: pushed(spec.push), ..spec }))
+            }
+            Method::FlatCut(spec) => {
+                (10.0, 0.3, Method::FlatCut(RimSpec { push: pushed(spec.push), ..spec }))
+            }
+        };
+        let scatter = Scatter {
+            heading_rad: normal("heading", f64::to_radians(heading_deg)),
+            yaw_rad_s: normal("yaw", yaw),
+            side_follow: within("side_follow", [0.0, 0.5]),
+        };
+        (self.stand_with(within("friction", FRICTION_RANGE)), method, scatter)
+    }
+}
+
+impl World {
+    /// The cut at an index of the scene.
+    ///
+    /// # Errors
+    ///
+    /// No such cut, a section that isn't on the stem, a place off the terrain.
+    pub fn cut(&self, index: usize) -> Result<CutReady, JobError> {
+        let cut = self.scene.cuts.get(index).ok_or_else(|| {
+            JobError::Other(format!(
+                "no cut number {}: the scene has {}",
+                index + 1,
+                self.scene.cuts.len()
+            ))
+        })?;
+        let PieceSpec::Section { from_m, to_m } = &cut.piece;
+        let (from, to) = (from_m.told, to_m.told.min(self.stem.top_m()));
+        let stubs: Vec<Stub> = cut
+            .stubs
+            .iter()
+            .map(|s| Stub {
+                height_m: s.height_m.told,
+                azimuth_rad: s.azimuth_rad.told + self.frame.turn_rad,
+                rise_rad: 0.0,
+                length_m: s.length_m.told,
+                diameter_m: s.diameter_m.told,
+            })
+            .collect();
+        let section = self.stem.section(from, to, &stubs)?;
+        let wind_n =
+            self.wind_n(section.piece.length_m() * self.stem.diameter_m(0.5 * (from + to)));
+        let stand = Stand::on(&self.stem, &section, from, DVec3::ZERO);
+        let stand = Stand0 {
+            cut_m: stand.cut_m,
+            attitude: stand.attitude,
+            cut_radius_m: stand.cut_radius_m,
+            wind_n,
+        };
+        let method = self.method(cut, 0.5 * self.stem.diameter_m(from))?;
+        let toward = cut.release.toward_rad().told;
+        let mut site = self.site.clone();
+        site.bodies.extend(self.spar(from));
+        match cut.cutter {
+            Cutter::OnTheSpar => {
+                site.bodies.extend(self.climber(from, toward)?);
+                site.bodies.extend(self.climber_line(from)?);
+            }
+            Cutter::OnTheGround => site.bodies.push(self.feller(toward)?),
+        }
+        site.bodies.extend(self.lying(index)?);
+        Ok(CutReady {
+            id: cut.id.clone(),
+            index,
+            section,
+            method,
+            site,
+            from_height_m: from,
+            stand,
+        })
+    }
+
+    fn wind_n(&self, area_m2: f64) -> DVec3 {
+        let Some(wind) = &self.scene.site.wind else { return DVec3::ZERO };
+        let toward = -heading(wind.from_rad.told, &self.frame);
+        (toward * (AIR_DRAG * area_m2 * wind.speed_m_s.told * wind.speed_m_s.told)).extend(0.0)
+    }
+
+    fn method(&self, cut: &Cut, radius_m: f64) -> Result<Method, JobError> {
+        let species =
+            wood::species(&self.scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
+        let push = |p: &crate::scene::model::Push| Push {
+            force_n: p.force_n.told,
+            height_m: p.height_m.told,
+            travel_m: HAND_TRAVEL_M,
+        };
+        let hinge = |face: &crate::scene::model::Face, by: Option<&crate::scene::model::Push>| {
+            let usual = HingeSpec::usual(0.0, radius_m, species);
+            let depth = face.depth_share.told * 2.0 * radius_m;
+            // The chord of the stem where the face ends.
+            let off = radius_m - depth;
+            let chord = 2.0 * (radius_m * radius_m - off * off).max(0.0).sqrt();
+            HingeSpec {
+                face_azimuth_rad: face.toward_rad.told + self.frame.turn_rad,
+                face_opening_rad: face.opening_rad.told,
+                face_depth_m: depth,
+                hinge_thickness_m: face.hinge_m.told,
+                hinge_width_m: face.width_share.told * chord,
+                push: by.map_or_else(Push::default, push),
+                ..usual
+            }
+        };
+        let rim = |toward: f64, by: &crate::scene::model::Push| RimSpec {
+            azimuth_rad: toward + self.frame.turn_rad,
+            holding_moment_n_m: 0.0,
+            push: push(by),
+        };
+        Ok(match &cut.release {
+            ReleaseSpec::Hinge { face, push } => Method::Hinge(hinge(face, push.as_ref())),
+            ReleaseSpec::BoredHinge { face, push, .. } => {
+                Method::BoredHinge(hinge(face, push.as_ref()))
+            }
+            ReleaseSpec::Snap { toward_rad, push } => Method::SnapCut(rim(toward_rad.told, push)),
+            ReleaseSpec::PushOver { toward_rad, push } => {
+                Method::FlatCut(rim(toward_rad.told, push))
+            }
+        })
+    }
+
+    /// A point of the stem's axis, m.
+    fn on_stem(&self, height_m: f64) -> DVec3 {
+        self.stem.lean.attitude() * (DVec3::Z * height_m)
+    }
+
+    /// What is left of the tree under a cut, as tapering solids.
+    fn spar(&self, cut_m: f64) -> Option<Body> {
+        let top = cut_m - KERF_M;
+        if top < 0.05 {
+            return None;
+        }
+        let parts = (top / 3.0).ceil().max(1.0) as usize;
+        let shapes = (0..parts)
+            .map(|i| {
+                let (a, b) = (i as f64 / parts as f64, (i + 1) as f64 / parts as f64);
+                let ring = |h: f64, below: f64| {
+                    let (centre, radius) = (self.on_stem(h), 0.5 * self.stem.diameter_m(h));
+                    (0..12).map(move |k| {
+                        let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / 12.0);
+                        centre + DVec3::new(c * radius, s * radius, -below)
+                    })
+                };
+                let foot = if i == 0 { 0.5 } else { 0.0 };
+                Shape::Hull { points_m: ring(top * a, foot).chain(ring(top * b, 0.0)).collect() }
+            })
+            .collect();
+        Some(Body {
+            id: "spar".into(),
+            kind: BodyKind::Spar,
+            is_target: false,
+            answer: Answer::Fixed,
+            shapes,
+        })
+    }
+
+    fn on_ground(&self, what: &str, at: DVec2) -> Result<DVec3, JobError> {
+        let surface = self.site.terrain.surface(at.x, at.y);
+        surface
+            .map(|s| at.extend(s.height_m))
+            .ok_or_else(|| off_terrain(&self.site.terrain, what, at))
+    }
+
+    fn place(&self, what: &str, place: &Place) -> Result<DVec3, JobError> {
+        self.on_ground(what, place_m(&self.scene.site, place, &self.frame))
+    }
+
+    fn climber(&self, cut_m: f64, toward_rad: f64) -> Result<Option<Body>, JobError> {
+        let shape = match &self.scene.climber {
+            ClimberSpec::Away => return Ok(None),
+            ClimberSpec::At { at, feet_m } => {
+                person(self.place("climber", at)? + DVec3::Z * feet_m.told)
+            }
+            ClimberSpec::OnSpar => {
+                let feet = (cut_m - FEET_BELOW_M).max(0.0);
+                // Beside the stem at its stoutest along the climber, opposite the face.
+                let away = 0.5 * self.stem.diameter_m(feet) + 0.5 * super::bodies::PERSON_M[0];
+                let back = -heading(toward_rad, &self.frame) * away;
+                person(self.on_stem(feet) + back.extend(0.0))
+            }
+        };
+        Ok(Some(noted("climber", BodyKind::Climber, vec![shape])))
+    }
+
+    fn climber_line(&self, cut_m: f64) -> Result<Option<Body>, JobError> {
+        let height = (cut_m - LINE_BELOW_M).max(0.1);
+        let (centre, radius) = (self.on_stem(height), 0.5 * self.stem.diameter_m(height));
+        let ring = |k: i32| {
+            let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(k) / 12.0);
+            centre + DVec3::new(c, s, 0.0) * (radius + LINE_RADIUS_M)
+        };
+        let capsule =
+            |from_m: DVec3, to_m: DVec3| Shape::Capsule { from_m, to_m, radius_m: LINE_RADIUS_M };
+        let mut shapes: Vec<Shape> = (0..12).map(|k| capsule(ring(k), ring(k + 1))).collect();
+        let end = match &self.scene.climber_line {
+            ClimberLineSpec::Away => return Ok(None),
+            ClimberLineSpec::DownTheSpar => {
+                let foot = 0.5 * self.stem.diameter_m(0.0) + LINE_RADIUS_M;
+                self.on_ground("climber_line", DVec2::new(0.0, foot))?
+            }
+            ClimberLineSpec::To(place) => self.place("climber_line", place)?,
+        };
+        shapes.push(capsule(ring(3), end));
+        Ok(Some(noted("climber_line", BodyKind::ClimberLine, shapes)))
+    }
+
+    /// The feller where the retreat ends: 45° to the side and back, on the uphill side.
+    fn feller(&self, toward_rad: f64) -> Result<Body, JobError> {
+        let at = match &self.scene.feller {
+            FellerSpec::At(place) => self.place("feller", place)?,
+            FellerSpec::AtStump => {
+                let quarter = 0.75 * std::f64::consts::PI;
+                let either = [toward_rad - quarter, toward_rad + quarter]
+                    .map(|azimuth| heading(azimuth, &self.frame) * RETREAT_M);
+                let heights =
+                    [self.on_ground("feller", either[0])?, self.on_ground("feller", either[1])?];
+                if heights[0].z >= heights[1].z { heights[0] } else { heights[1] }
+            }
+        };
+        Ok(noted("feller", BodyKind::Feller, vec![person(at)]))
+    }
+
+    /// Pieces of earlier cuts that lie where the scene notes them.
+    fn lying(&self, index: usize) -> Result<Vec<Body>, JobError> {
+        let mut bodies = Vec::new();
+        for cut in self.scene.cuts.iter().take(index) {
+            let After::LeftAt { at, axis_rad } = &cut.after else { continue };
+            let PieceSpec::Section { from_m, to_m } = &cut.piece;
+            let (length, mid) = (to_m.told - from_m.told, 0.5 * (to_m.told + from_m.told));
+            let radius_m = 0.5 * self.stem.diameter_m(mid);
+            let centre = place_m(&self.scene.site, at, &self.frame);
+            let half = heading(axis_rad.told, &self.frame) * (0.5 * length - radius_m).max(0.01);
+            let what = format!("cuts.{}.after", cut.id);
+            let up = DVec3::Z * radius_m;
+            bodies.push(Body {
+                id: format!("{} lying", cut.id),
+                kind: BodyKind::BarrierLog,
+                is_target: false,
+                answer: Answer::Fixed,
+                shapes: vec![Shape::Capsule {
+                    from_m: self.on_ground(&what, centre - half)? + up,
+                    to_m: self.on_ground(&what, centre + half)? + up,
+                    radius_m,
+                }],
+            });
+        }
+        Ok(bodies)
+    }
+}
+
+fn noted(id: &str, kind: BodyKind, shapes: Vec<Shape>) -> Body {
+    Body { id: id.to_owned(), kind, is_target: true, answer: Answer::Noted, shapes }
+}

@@ -1,0 +1,324 @@
+//! From a scene to sites, stems and cuts ready to simulate, as told or as drawn under doubt.
+//!
+//! A [`Job`] holds the scene and the terrain file it names, read once. [`Job::world`] makes one
+//! world: every doubtful number as told, or drawn by the key (seed, index, input path). A
+//! [`World`] makes [`CutReady`]s: the piece on its spar, the release, and the site with the spar,
+//! the climber and the line as they are at that cut.
+//!
+//! The frame: the stump's ground is the origin, x east, y the scene's north, or grid north where
+//! the terrain is georeferenced.
+
+mod bodies;
+mod cut;
+mod terrain;
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use crate::{
+    ground::words::{
+        Between, Cover, GroundWords, Heel, Roughness, SoilWord, Thumb, UndergrowthWords, Wetness,
+    },
+    keyed::Key,
+    scene::{
+        doubt::Doubtful,
+        error::SceneError,
+        model::{self, AidKind, GroundSpec, Scene},
+        places::{MapFrame, place_m},
+    },
+    site::{BodyKind, Patch, Site},
+    terrain::TerrainError,
+    tree::{Hollow, Lean, Stem, StemError, stem::Station},
+    wood,
+};
+
+pub use cut::CutReady;
+
+/// Half-width of the doubt in green density: "in green material the variation may occasionally be
+/// as great as 20 per cent" (FPL Technical Note 218); half of that is taken as usual (ours).
+const DENSITY_SHARE: f64 = 0.10;
+
+/// What keeps a scene from being simulated.
+#[derive(Debug, thiserror::Error, miette::Diagnostic)]
+pub enum JobError {
+    /// Something in the scene file, with its place.
+    #[error(transparent)]
+    #[diagnostic(transparent)]
+    Scene(#[from] SceneError),
+    /// The terrain.
+    #[error(transparent)]
+    Terrain(#[from] TerrainError),
+    /// The stem or a section of it.
+    #[error("the tree: {0}")]
+    Stem(#[from] StemError),
+    /// Something that names no place in the file.
+    #[error("{0}")]
+    Other(String),
+}
+
+/// Which truth: as told, or one that is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outer {
+    /// Every number as told.
+    Told,
+    /// Every doubtful number drawn.
+    Drawn {
+        /// Seed of all draws.
+        seed: u64,
+        /// Which draw.
+        index: u64,
+    },
+}
+
+impl Outer {
+    /// A number uniform in (0, 1) for an input path, or `None` as told. Wetness alternates from
+    /// draw to draw, so that exactly half of the grounds have their traction capped.
+    fn pick(self, path: &str) -> Option<f64> {
+        let Self::Drawn { seed, index } = self else { return None };
+        if path.ends_with("wetness") {
+            return Some(if index % 2 == 0 { 0.25 } else { 0.75 });
+        }
+        Some(Key::root(seed).word("outer").number(index).word(path).uniform())
+    }
+}
+
+/// A scene with what it names read in.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// The scene as told.
+    pub scene: Scene,
+    source: terrain::Source,
+    frame: MapFrame,
+}
+
+/// One truth of a job.
+#[derive(Clone, Debug)]
+pub struct World {
+    /// Terrain, grounds and everything that stands, without spar and climber.
+    pub site: Site,
+    /// The stem, whole.
+    pub stem: Stem,
+    /// The scene with exact numbers.
+    pub scene: Scene,
+    /// What this draw took, by input path, SI; empty as told.
+    pub inputs: BTreeMap<String, f64>,
+    /// Targets in report order: the scene's, then climber, line and feller.
+    pub targets: Vec<TargetInfo>,
+    /// What a user should know.
+    pub warnings: Vec<String>,
+    frame: MapFrame,
+}
+
+/// A target by name and kind.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TargetInfo {
+    /// Stable id.
+    pub id: String,
+    /// What it is.
+    pub kind: BodyKind,
+}
+
+impl Job {
+    /// Reads what a scene names and builds its told world once, so that errors come early.
+    ///
+    /// # Errors
+    ///
+    /// An unknown species, a terrain that can't be read, something that stands off the terrain, a
+    /// cut that isn't on the stem.
+    pub fn load(scene: Scene) -> Result<Self, JobError> {
+        let names: Vec<&str> = wood::all_species().iter().map(|s| s.name).collect();
+        let allowed = format!("one of {}", names.join(", "));
+        scene.check_species(&|name| wood::species(name).is_ok(), &allowed)?;
+        let (source, frame) = terrain::Source::read(&scene)?;
+        let job = Self { scene, source, frame };
+        let world = job.world(Outer::Told)?;
+        for cut in 0..job.scene.cuts.len() {
+            world.cut(cut)?;
+        }
+        Ok(job)
+    }
+
+    /// The same site under another scene of the same terrain: other cuts, other numbers.
+    #[must_use]
+    pub fn with_scene(&self, scene: Scene) -> Self {
+        Self { scene, source: self.source.clone(), frame: self.frame }
+    }
+
+    /// One truth.
+    ///
+    /// # Errors
+    ///
+    /// A draw that makes no terrain, stem or place on the terrain.
+    pub fn world(&self, outer: Outer) -> Result<World, JobError> {
+        let mut inputs = BTreeMap::new();
+        let scene = self.scene.realise(&mut |path, number| match outer.pick(path) {
+            None => number.told,
+            Some(share) => {
+                let value = number.at(share);
+                inputs.insert(path.to_owned(), value);
+                value
+            }
+        });
+        let (terrain, mut warnings) = self.source.build(&scene, self.frame, outer, &mut inputs)?;
+        let terrain = Arc::new(terrain);
+        let draw = |path: &str, spec: &GroundSpec, inputs: &mut BTreeMap<String, f64>| {
+            draw_ground(path, &words(spec), outer, inputs)
+        };
+        let ground = draw("site.ground", &scene.site.ground, &mut inputs);
+        let mut patches: Vec<Patch> = Vec::new();
+        for spec in &scene.site.patches {
+            let path = format!("site.patches.{}", spec.id);
+            patches.push(Patch {
+                id: spec.id.clone(),
+                outline_m: self.outline(&scene, &spec.outline),
+                ground: draw(&path, &spec.ground, &mut inputs),
+            });
+        }
+        for aid in &scene.aids {
+            let AidKind::BrushMat { outline, thickness_m } = &aid.kind else { continue };
+            let mut mat = words(&scene.site.ground);
+            mat.cover = Cover::BrushMat(Some(between(thickness_m)));
+            patches.push(Patch {
+                id: aid.id.clone(),
+                outline_m: self.outline(&scene, outline),
+                ground: draw_ground(&format!("aids.{}", aid.id), &mat, outer, &mut inputs),
+            });
+        }
+        warnings.extend(words(&self.scene.site.ground).assumed().into_iter().map(str::to_owned));
+        let stem = self.stem(&scene, outer, &mut inputs)?;
+        let place = |place: &model::Place| place_m(&scene.site, place, &self.frame);
+        let (bodies, targets) = bodies::bodies(&scene, &terrain, &stem, &place, self.frame)?;
+        let site =
+            Site { terrain, ground, patches, bodies, roughness_key: 0, stump_m: glam::DVec3::ZERO };
+        Ok(World { site, stem, scene, inputs, targets, warnings, frame: self.frame })
+    }
+
+    fn outline(&self, scene: &Scene, places: &[model::Place]) -> Vec<glam::DVec2> {
+        places.iter().map(|p| place_m(&scene.site, p, &self.frame)).collect()
+    }
+
+    fn stem(
+        &self,
+        scene: &Scene,
+        outer: Outer,
+        inputs: &mut BTreeMap<String, f64>,
+    ) -> Result<Stem, JobError> {
+        let tree = &scene.tree;
+        let species = wood::species(&tree.species).map_err(|e| JobError::Other(e.to_string()))?;
+        let mut stem = if tree.diameters.is_empty() {
+            Stem::published(tree.dbh_m.told, tree.height_m.told, species)?
+        } else {
+            let measured = tree
+                .diameters
+                .iter()
+                .map(|d| Station { height_m: d.height_m.told, diameter_m: d.diameter_m.told });
+            Stem::measured(measured.collect(), Some(tree.height_m.told), species)?
+        };
+        if let Some(share) = outer.pick("tree.density") {
+            stem.density_kg_m3 *= 1.0 + DENSITY_SHARE * (2.0 * share - 1.0);
+            inputs.insert("tree.density".into(), stem.density_kg_m3);
+        }
+        let turn = self.frame.turn_rad;
+        stem.lean = match &tree.lean {
+            model::Lean::Upright(doubt) => {
+                // Which way an upright stem may lean is as unknown as how much.
+                let toward = outer.pick("tree.lean.upright.toward_rad").unwrap_or(0.0);
+                let toward = toward * std::f64::consts::TAU;
+                Lean { angle_rad: doubt.told.abs(), azimuth_rad: toward }
+            }
+            model::Lean::Plumb { offset_m, height_m, toward_rad } => {
+                Lean::from_plumb_line(offset_m.told, height_m.told, toward_rad.told + turn)
+            }
+            model::Lean::Angle { angle_rad, toward_rad } => {
+                Lean { angle_rad: angle_rad.told, azimuth_rad: toward_rad.told + turn }
+            }
+        };
+        stem.hollows = tree
+            .hollows
+            .iter()
+            .map(|h| Hollow {
+                from_m: h.from_m.told,
+                to_m: h.to_m.told,
+                sound_shell_m: h.shell_m.told,
+            })
+            .collect();
+        Ok(stem)
+    }
+}
+
+/// One draw of a ground; what was drawn goes to `inputs` under `path`.
+fn draw_ground(
+    path: &str,
+    words: &GroundWords,
+    outer: Outer,
+    inputs: &mut BTreeMap<String, f64>,
+) -> crate::ground::Ground {
+    let told = outer == Outer::Told;
+    let ground = words.draw(told, &|key| outer.pick(&format!("{path}.{key}")).unwrap_or(0.5));
+    if !told {
+        for range in words.ranges().iter().filter(|r| r.low < r.high) {
+            let key = format!("{path}.{}", range.path);
+            if let Some(share) = outer.pick(&key) {
+                inputs.insert(key, range.at(share));
+            }
+        }
+        let capped = f64::from(u8::from(ground.adhesion.is_some()));
+        if matches!(words.wetness, Wetness::Damp | Wetness::DontKnow) {
+            inputs.insert(format!("{path}.traction_capped"), capped);
+        }
+    }
+    ground
+}
+
+fn between(number: &Doubtful) -> Between {
+    Between { low: number.spread.low, told: number.told, high: number.spread.high }
+}
+
+/// The scene's words for a ground as the ground tables know them.
+pub(crate) fn words(spec: &GroundSpec) -> GroundWords {
+    GroundWords {
+        soil: match spec.soil {
+            model::SoilWord::Thumb(word) => SoilWord::Thumb(match word {
+                model::Thumb::FistEasily => Thumb::FistEasily,
+                model::Thumb::ThumbEasily => Thumb::ThumbEasily,
+                model::Thumb::ThumbWithEffort => Thumb::ThumbWithEffort,
+                model::Thumb::ThumbIndents => Thumb::ThumbIndents,
+                model::Thumb::Thumbnail => Thumb::Thumbnail,
+                model::Thumb::ThumbnailWithDifficulty => Thumb::ThumbnailWithDifficulty,
+            }),
+            model::SoilWord::Heel(word) => SoilWord::Heel(match word {
+                model::Heel::None => Heel::None,
+                model::Heel::OneCm => Heel::OneCm,
+                model::Heel::ThreeCm => Heel::ThreeCm,
+                model::Heel::OverTheWelt => Heel::OverTheWelt,
+            }),
+            model::SoilWord::Gravel => SoilWord::Gravel,
+            model::SoilWord::Pavement => SoilWord::Pavement,
+            model::SoilWord::DontKnow => SoilWord::DontKnow,
+        },
+        cover: match &spec.cover {
+            model::Cover::Litter(depth) => Cover::Litter(Some(between(depth))),
+            model::Cover::Turf(depth) => Cover::Turf(Some(between(depth))),
+            model::Cover::Bare => Cover::Bare,
+            model::Cover::DontKnow => Cover::DontKnow,
+        },
+        roughness: match &spec.roughness {
+            model::Roughness::Lawn => Roughness::Lawn,
+            model::Roughness::Ankle => Roughness::Ankle,
+            model::Roughness::Knee => Roughness::Knee,
+            model::Roughness::Measured(height) => Roughness::Measured(between(height)),
+            model::Roughness::DontKnow => Roughness::DontKnow,
+        },
+        undergrowth: spec.undergrowth.as_ref().map(|u| UndergrowthWords {
+            spacing_m: between(&u.spacing_m),
+            thickness_m: between(&u.thickness_m),
+            height_m: between(&u.height_m),
+        }),
+        wetness: match spec.wetness {
+            model::Wetness::Dry => Wetness::Dry,
+            model::Wetness::Damp => Wetness::Damp,
+            model::Wetness::Wet => Wetness::Wet,
+            model::Wetness::DontKnow => Wetness::DontKnow,
+        },
+        hard_at_m: spec.hard_at_m.as_ref().map(between),
+    }
+}

@@ -1,0 +1,233 @@
+//! The terrain a scene names: read once, built for each truth.
+//!
+//! A survey by tape is built anew from the drawn legs. A raster keeps its heights; its doubt is a
+//! uniform tilt about the stump of at most 0.5° in each direction, which stands for the survey's
+//! and the registration's error over a bank's length (ours).
+
+use std::collections::BTreeMap;
+
+use glam::{DVec2, DVec3};
+
+use crate::{
+    scene::{
+        model::{self, North, Scene, Station, TerrainSpec},
+        places::{MapFrame, place_m},
+    },
+    terrain::{
+        CutFace, Grid, Leg, LengthUnit, Raster, Side, Start, SurveySpec, Terrain, TerrainError,
+        Transect, Window, ascii, geotiff, transects::survey,
+    },
+};
+
+use super::{JobError, Outer};
+
+/// Greatest tilt that a raster may be off by, in x and in y, rad.
+const TILT_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
+
+/// Where heights come from, read in.
+#[derive(Clone, Debug)]
+pub(super) enum Source {
+    /// Legs of the scene; nothing to read.
+    Survey,
+    /// A grid with the stump at the origin.
+    Grid(Box<Terrain>),
+}
+
+impl Source {
+    /// Reads the terrain of a scene; also how azimuths and coordinates lie on it.
+    pub(super) fn read(scene: &Scene) -> Result<(Self, MapFrame), JobError> {
+        let stump = |xy: [f64; 2]| DVec2::new(xy[0], xy[1]);
+        let mut frame = MapFrame::default();
+        let source = match &scene.site.terrain {
+            TerrainSpec::Transects(_) => Self::Survey,
+            TerrainSpec::AsciiGrid(spec) => {
+                let window =
+                    Window { centre: stump(spec.stump), half: DVec2::splat(spec.around_m) };
+                let raster = ascii::read(&scene.file(&spec.file), LengthUnit::Metre, Some(window))?;
+                frame.unit_m = raster.unit_m;
+                Self::Grid(Box::new(raster.into_terrain_at(stump(spec.stump))?))
+            }
+            TerrainSpec::GeoTiff(spec) => {
+                let path = scene.file(&spec.file);
+                // The window is in the file's unit, which only the file knows.
+                let whole = geotiff::read(&path, None, None)?;
+                frame.unit_m = whole.unit_m;
+                let half = DVec2::splat(spec.around_m / whole.unit_m);
+                let window = Window { centre: stump(spec.stump), half };
+                let raster = geotiff::read(&path, None, Some(window))?;
+                Self::Grid(Box::new(raster.into_terrain_at(stump(spec.stump))?))
+            }
+            TerrainSpec::Inline(inline) => {
+                let at = inline.stump.unwrap_or([0.0, 0.0]);
+                let south_west = DVec2::new(inline.south_west_m[0], inline.south_west_m[1]);
+                let raster = Raster {
+                    file: scene.source.name.clone(),
+                    origin_m: south_west + stump(at),
+                    cell_m: inline.cell_m,
+                    nx: inline.columns,
+                    ny: inline.rows,
+                    heights_m: inline.heights_m.iter().map(|h| *h as f32).collect(),
+                    epsg: inline
+                        .crs
+                        .as_deref()
+                        .and_then(|c| c.strip_prefix("EPSG:"))
+                        .and_then(|c| c.parse().ok()),
+                    crs_name: inline.crs.clone().unwrap_or_default(),
+                    unit_m: 1.0,
+                    warnings: Vec::new(),
+                };
+                Self::Grid(Box::new(raster.into_terrain_at(stump(at))?))
+            }
+        };
+        if scene.site.terrain.is_georeferenced()
+            && let Some(North::Magnetic { declination_rad }) = scene.site.north
+        {
+            frame.turn_rad = declination_rad;
+        }
+        Ok((source, frame))
+    }
+
+    /// The terrain of one truth, with what a user should know of it.
+    pub(super) fn build(
+        &self,
+        scene: &Scene,
+        frame: MapFrame,
+        outer: Outer,
+        inputs: &mut BTreeMap<String, f64>,
+    ) -> Result<(Terrain, Vec<String>), JobError> {
+        let breaklines: Vec<Vec<DVec2>> = scene
+            .site
+            .breaklines
+            .iter()
+            .map(|line| line.points.iter().map(|p| place_m(&scene.site, p, &frame)).collect())
+            .collect();
+        let mut terrain = match self {
+            Self::Survey => {
+                let lines = transects(scene, frame);
+                let mut terrain = survey(&lines, DVec3::ZERO, &[], &SurveySpec::default())?;
+                for (spec, line) in scene.site.breaklines.iter().zip(&breaklines) {
+                    lower(&mut terrain.grid, line, spec.low_side, spec.height_m.told);
+                }
+                terrain
+            }
+            Self::Grid(grid) => {
+                let mut terrain = (**grid).clone();
+                let mut tilt = DVec2::ZERO;
+                for (axis, path) in ["site.terrain.tilt_east_rad", "site.terrain.tilt_north_rad"]
+                    .into_iter()
+                    .enumerate()
+                {
+                    if let Some(share) = outer.pick(path) {
+                        tilt[axis] = TILT_RAD * (2.0 * share - 1.0);
+                        inputs.insert(path.to_owned(), tilt[axis]);
+                    }
+                }
+                if tilt != DVec2::ZERO {
+                    terrain = terrain.raise(tilt, DVec2::ZERO);
+                }
+                terrain
+            }
+        };
+        let faces: Vec<CutFace> = scene
+            .site
+            .breaklines
+            .iter()
+            .zip(breaklines)
+            .map(|(line, line_m)| CutFace {
+                id: line.id.clone(),
+                line_m,
+                height_m: line.height_m.told,
+                low_side: match line.low_side {
+                    model::Side::Left => Side::Left,
+                    model::Side::Right => Side::Right,
+                },
+            })
+            .collect();
+        if !faces.is_empty() {
+            terrain = terrain.with_faces(&faces);
+        }
+        let mut warnings = terrain.warnings.clone();
+        warnings.extend(terrain.steepness_warning());
+        if scene.site.terrain.is_georeferenced() {
+            if scene.site.north == Some(North::True) {
+                warnings.push(
+                    "true north is taken as the map's grid north; they differ by the map's \
+                     convergence, up to about 2°"
+                        .to_owned(),
+                );
+            }
+            if let Some(North::Magnetic { .. }) = scene.site.north {
+                warnings.push(
+                    "compass azimuths are turned by the declination alone; true and grid north \
+                     differ by the map's convergence, up to about 2°"
+                        .to_owned(),
+                );
+            }
+        }
+        Ok((terrain, warnings))
+    }
+}
+
+fn transects(scene: &Scene, frame: MapFrame) -> Vec<Transect> {
+    let TerrainSpec::Transects(lines) = &scene.site.terrain else { return Vec::new() };
+    lines
+        .iter()
+        .map(|line| Transect {
+            id: line.id.clone(),
+            from: match line.from {
+                Station::Stump => Start::Stump,
+                Station::LegEnd { transect, legs } => Start::Station { transect, leg: legs },
+            },
+            azimuth_rad: line.azimuth_rad.told + frame.turn_rad,
+            legs: line
+                .legs
+                .iter()
+                .map(|leg| Leg {
+                    slope_distance_m: leg.slope_distance_m.told,
+                    inclination_rad: leg.inclination_rad.told,
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+/// Lowers the ground on the low side of a breakline: the legs of a survey leave out its step.
+///
+/// Past its ends the line is taken to go on straight.
+fn lower(grid: &mut Grid, line: &[DVec2], low_side: model::Side, height_m: f64) {
+    let sign = if low_side == model::Side::Left { 1.0 } else { -1.0 };
+    for j in 0..grid.ny {
+        for i in 0..grid.nx {
+            let at = grid.origin_m + DVec2::new(i as f64, j as f64) * grid.cell_m;
+            let nearest = line.windows(2).min_by(|a, b| away(a, at).total_cmp(&away(b, at)));
+            let Some([a, b]) = nearest else { return };
+            if sign * (*b - *a).perp_dot(at - *a) > 0.0
+                && let Some(height) = grid.heights_m.get_mut(j * grid.nx + i)
+            {
+                *height -= height_m as f32;
+            }
+        }
+    }
+}
+
+/// Distance from a place to a segment, m.
+fn away(segment: &[DVec2], at: DVec2) -> f64 {
+    let [a, b] = segment else { return f64::INFINITY };
+    let along = *b - *a;
+    let t = (at - *a).dot(along) / along.length_squared().max(1e-12);
+    at.distance(*a + along * t.clamp(0.0, 1.0))
+}
+
+/// A place off the terrain, as an error that says what the terrain covers.
+pub(super) fn off_terrain(terrain: &Terrain, what: &str, at: DVec2) -> JobError {
+    let (low, high) = terrain.bounds();
+    JobError::Terrain(TerrainError::new(
+        what.to_owned(),
+        "place",
+        format!("{:.1} m east, {:.1} m north of the stump", at.x, at.y),
+        format!(
+            "on the terrain: {:.0} to {:.0} m east, {:.0} to {:.0} m north",
+            low.x, high.x, low.y, high.y
+        ),
+    ))
+}

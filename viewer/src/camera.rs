@@ -1,0 +1,179 @@
+//! The camera's maths: looking at a place on the ground from round about it.
+
+use bevy::{
+    math::{Vec2, Vec3, vec3},
+    transform::components::Transform,
+};
+
+use crate::frame::to_screen_frame;
+
+/// Vertical angle of view, rad.
+pub(crate) const FIELD_OF_VIEW_RAD: f32 = 0.8;
+/// Never level with the ground and never straight down, where north is lost.
+const ELEVATION_RANGE_RAD: (f32, f32) = (0.03, 1.5);
+/// Turning for a drag across the whole height of the window, rad.
+const TURN_FOR_FULL_DRAG_RAD: f32 = 3.0;
+/// Distance for each notch of the wheel.
+const ZOOM_A_NOTCH: f32 = 0.88;
+/// Nearer than this shows nothing but a few triangles, m.
+const NEAREST_M: f32 = 3.0;
+
+/// A camera that looks at a place of the site.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Orbit {
+    /// The place looked at, in the site's frame, m.
+    pub(crate) focus_m: Vec3,
+    /// Where the camera looks, clockwise from north, rad.
+    pub(crate) azimuth_rad: f32,
+    /// How high the camera stands over the place, rad from level.
+    pub(crate) elevation_rad: f32,
+    /// From the camera to the place, m.
+    pub(crate) distance_m: f32,
+    /// The farthest it may go, m.
+    farthest_m: f32,
+}
+
+impl Orbit {
+    /// Sees the whole box from low to high corner, looking north and down.
+    #[must_use]
+    pub(crate) fn framing(low_m: Vec3, high_m: Vec3) -> Self {
+        let across_m = low_m.distance(high_m).max(NEAREST_M);
+        Self {
+            focus_m: (low_m + high_m) / 2.0,
+            azimuth_rad: 0.35,
+            elevation_rad: 0.6,
+            distance_m: 0.5 * across_m / (FIELD_OF_VIEW_RAD / 2.0).tan(),
+            farthest_m: 5.0 * across_m,
+        }
+    }
+
+    /// Turns round the place by a drag, in parts of the window's height; right and down are
+    /// positive, and the ground follows the hand.
+    #[must_use]
+    pub(crate) fn turned(mut self, drag: Vec2) -> Self {
+        self.azimuth_rad =
+            (self.azimuth_rad + TURN_FOR_FULL_DRAG_RAD * drag.x).rem_euclid(std::f32::consts::TAU);
+        self.elevation_rad = (self.elevation_rad + TURN_FOR_FULL_DRAG_RAD * drag.y)
+            .clamp(ELEVATION_RANGE_RAD.0, ELEVATION_RANGE_RAD.1);
+        self
+    }
+
+    /// Slides over the ground by a drag, in parts of the window's height: what lay under the
+    /// hand stays under it as far as the ground is level.
+    #[must_use]
+    pub(crate) fn slid(mut self, drag: Vec2) -> Self {
+        let view_height_m = 2.0 * self.distance_m * (FIELD_OF_VIEW_RAD / 2.0).tan();
+        let (sin, cos) = self.azimuth_rad.sin_cos();
+        let (right, ahead) = (vec3(cos, -sin, 0.0), vec3(sin, cos, 0.0));
+        // Seen at a flat angle the ground is foreshortened; at a very flat one it would run away.
+        let foreshortening = self.elevation_rad.sin().max(0.25);
+        self.focus_m += view_height_m * (ahead * (drag.y / foreshortening) - right * drag.x);
+        self
+    }
+
+    /// Nearer by this many notches of the wheel.
+    #[must_use]
+    pub(crate) fn zoomed(mut self, notches: f32) -> Self {
+        self.distance_m = (self.distance_m * ZOOM_A_NOTCH.powf(notches))
+            .clamp(NEAREST_M, self.farthest_m.max(NEAREST_M));
+        self
+    }
+
+    /// Where the camera stands, in the site's frame, m.
+    #[must_use]
+    pub(crate) fn eye_m(&self) -> Vec3 {
+        let (sin, cos) = self.azimuth_rad.sin_cos();
+        let (up, level) = self.elevation_rad.sin_cos();
+        self.focus_m - self.distance_m * vec3(sin * level, cos * level, -up)
+    }
+
+    /// The camera's place and attitude for the renderer. `covered` is the part of the window's
+    /// height that something at the right side covers, measured across: the place looked at is
+    /// put in the middle of the rest.
+    #[must_use]
+    pub(crate) fn transform(&self, covered: f32) -> Transform {
+        let mut transform = Transform::from_translation(to_screen_frame(self.eye_m()))
+            .looking_at(to_screen_frame(self.focus_m), Vec3::Y);
+        let view_height_m = 2.0 * self.distance_m * (FIELD_OF_VIEW_RAD / 2.0).tan();
+        transform.translation += transform.right() * (0.5 * covered * view_height_m);
+        transform
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bevy::math::vec2;
+
+    fn orbit() -> Orbit {
+        Orbit::framing(vec3(-80.0, -60.0, 5.0), vec3(80.0, 60.0, 35.0))
+    }
+
+    /// Where a place of the site comes to lie, in parts of half the window's height.
+    fn on_screen(orbit: &Orbit, site_m: Vec3) -> Vec2 {
+        let seen =
+            orbit.transform(0.0).to_matrix().inverse().transform_point3(to_screen_frame(site_m));
+        seen.truncate() / (-seen.z * (FIELD_OF_VIEW_RAD / 2.0).tan())
+    }
+
+    #[test]
+    fn verif_the_place_looked_at_is_in_the_middle_and_north_is_up() {
+        let north = Orbit { azimuth_rad: 0.0, ..orbit() };
+        assert!(on_screen(&north, north.focus_m).length() < 1e-5);
+        let right = on_screen(&north, north.focus_m + Vec3::X);
+        assert!(right.x > 0.0 && right.y.abs() < 1e-5, "{right}");
+        assert!(on_screen(&north, north.focus_m + Vec3::Y).y > 0.0);
+        assert!(on_screen(&north, north.focus_m + Vec3::Z).y > 0.0);
+    }
+
+    #[test]
+    fn verif_looking_east_puts_south_at_the_right() {
+        let east = Orbit { azimuth_rad: std::f32::consts::FRAC_PI_2, ..orbit() };
+        assert!(on_screen(&east, east.focus_m - Vec3::Y).x > 0.0);
+        assert!(on_screen(&east, east.focus_m + Vec3::X).y > 0.0);
+    }
+
+    #[test]
+    fn verif_turning_keeps_the_distance_and_stops_short_of_straight_down() {
+        let mut turned = orbit();
+        for _ in 0..40 {
+            turned = turned.turned(vec2(0.13, 0.31));
+            let distance_m = turned.eye_m().distance(turned.focus_m);
+            assert!((distance_m / turned.distance_m - 1.0).abs() < 1e-5);
+        }
+        assert_eq!(turned.elevation_rad, ELEVATION_RANGE_RAD.1);
+        assert!(turned.transform(0.0).rotation.is_finite());
+        assert!((0.0..std::f32::consts::TAU).contains(&turned.azimuth_rad));
+    }
+
+    #[test]
+    fn verif_what_lies_under_the_hand_stays_under_it() {
+        // Almost from above, so that perspective does not blur the comparison.
+        let above = Orbit { elevation_rad: 1.5, azimuth_rad: 0.7, ..orbit() };
+        let drag = vec2(0.1, -0.05);
+        let slid = above.slid(drag);
+        let seen = on_screen(&slid, above.focus_m);
+        // Half heights, and the screen's y is up while a drag's is down.
+        let expected = 2.0 * vec2(drag.x, -drag.y);
+        assert!(seen.distance(expected) < 0.01, "{seen} {expected}");
+        assert_eq!(slid.focus_m.z, above.focus_m.z);
+    }
+
+    #[test]
+    fn verif_zooming_in_and_out_comes_back_and_stays_within_bounds() {
+        let there_and_back = orbit().zoomed(4.0).zoomed(-4.0);
+        assert!((there_and_back.distance_m / orbit().distance_m - 1.0).abs() < 1e-5);
+        assert_eq!(orbit().zoomed(500.0).distance_m, NEAREST_M);
+        assert_eq!(orbit().zoomed(-500.0).distance_m, orbit().farthest_m);
+    }
+
+    #[test]
+    fn verif_a_panel_moves_the_middle_by_half_of_its_width() {
+        let orbit = orbit();
+        let covered = 0.4;
+        let moved = orbit.transform(covered);
+        let seen = moved.to_matrix().inverse().transform_point3(to_screen_frame(orbit.focus_m));
+        let x = seen.x / (-seen.z * (FIELD_OF_VIEW_RAD / 2.0).tan());
+        assert!((x + covered).abs() < 1e-4, "{x}");
+    }
+}

@@ -1,0 +1,68 @@
+//! Starting the renderer, and turning its panics into one line.
+//!
+//! bevy has no error to return when there is no graphics driver or no display: it panics. The
+//! panic is caught here, and only here.
+
+use std::{
+    panic::{self, AssertUnwindSafe, PanicHookInfo},
+    sync::{
+        Mutex,
+        atomic::{AtomicBool, Ordering},
+    },
+};
+
+use bevy::{
+    app::{PanicHandlerPlugin, PluginGroupBuilder},
+    log::{Level, LogPlugin},
+    prelude::*,
+};
+
+use crate::display::NoPicture;
+
+/// The first frame has been reached.
+static STARTED: AtomicBool = AtomicBool::new(false);
+/// What the first panic said: those after it are its consequences.
+static FIRST_PANIC: Mutex<Option<String>> = Mutex::new(None);
+
+/// bevy's own plugins, silent unless something is wrong.
+pub(crate) fn plugins() -> PluginGroupBuilder {
+    DefaultPlugins.build().disable::<PanicHandlerPlugin>().set(LogPlugin {
+        level: Level::ERROR,
+        filter: String::new(),
+        ..default()
+    })
+}
+
+/// Builds an app and runs it to its end.
+pub(crate) fn run(build: impl FnOnce() -> App) -> Result<(), NoPicture> {
+    panic::set_hook(Box::new(note_panic));
+    let ended = panic::catch_unwind(AssertUnwindSafe(|| {
+        let mut app = build();
+        app.add_systems(First, || STARTED.store(true, Ordering::Relaxed));
+        app.run()
+    }));
+    let reason = match ended {
+        Ok(AppExit::Success) => return Ok(()),
+        Ok(AppExit::Error(code)) => format!("exit code {code}"),
+        Err(_) => {
+            let said = FIRST_PANIC.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).take();
+            said.unwrap_or_else(|| "no reason given".to_owned())
+        }
+    };
+    Err(if STARTED.load(Ordering::Relaxed) {
+        NoPicture::Stopped { reason }
+    } else {
+        NoPicture::NotStarted { reason }
+    })
+}
+
+fn note_panic(info: &PanicHookInfo<'_>) {
+    let said = info.payload_as_str().unwrap_or("no reason given");
+    let mut line = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    if STARTED.load(Ordering::Relaxed)
+        && let Some(place) = info.location()
+    {
+        line.push_str(&format!(" ({}:{})", place.file(), place.line()));
+    }
+    FIRST_PANIC.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).get_or_insert(line);
+}
