@@ -296,7 +296,7 @@ fn key(svg: &mut Svg, step_s: f64, y: f64) {
     }
     marks::strike(svg, (x + 6.0, y));
     x += 20.0;
-    words(svg, &mut x, "something that stands there");
+    words(svg, &mut x, "something that stands there (pale: not touched)");
     svg.polyline(
         &[(x, y), (x + 30.0, y)],
         false,

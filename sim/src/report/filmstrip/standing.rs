@@ -43,8 +43,8 @@ pub(crate) fn beside<'a>(
                 plan.iter().map(|o| outline::distance(p, o)).fold(f64::INFINITY, f64::min)
             };
             let nearest = (0..path.samples.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
-            let far = off(nearest);
-            if (far.is_nan() || far > radius_m + 0.5) && !touched(index) {
+            let comes_by = off(nearest) <= radius_m + 0.5;
+            if !comes_by && !touched(index) {
                 return None;
             }
             let at_m = path.samples[nearest].motion.centre_m.truncate();
@@ -135,9 +135,10 @@ pub(crate) fn draw_way(svg: &mut Svg, scale: &Scale, ground: &[DVec2], outlines:
     }
 }
 
-/// Names of what stands there; what the piece only passes says so.
+/// Names of what stands there, one above the other where they would run together.
 pub(crate) fn name_bodies(svg: &mut Svg, bodies: &[Standing<'_>], scale: &Scale) {
-    for Standing { body, outlines, touched } in bodies {
+    let mut written: Vec<(f64, f64, f64)> = Vec::new();
+    for Standing { body, outlines, .. } in bodies {
         if body.kind == BodyKind::Spar {
             continue;
         }
@@ -147,8 +148,7 @@ pub(crate) fn name_bodies(svg: &mut Svg, bodies: &[Standing<'_>], scale: &Scale)
         let left = page.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
         let right = page.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
         let person = matches!(body.kind, BodyKind::Climber | BodyKind::Feller);
-        let note = if *touched || person { "" } else { " (not touched)" };
-        let name = format!("{}{note}", words::name(&body.id));
+        let name = words::name(&body.id);
         let style = TextStyle {
             size: 15.0,
             bold: body.is_target,
@@ -162,7 +162,16 @@ pub(crate) fn name_bodies(svg: &mut Svg, bodies: &[Standing<'_>], scale: &Scale)
         } else {
             let half = font::text_width(&name, 15.0, body.is_target) / 2.0;
             let x = ((left + right) / 2.0).clamp(LEFT + half, PAGE_WIDTH - RIGHT - half);
-            svg.text(x, top - 9.0, &name, TextStyle { anchor: Anchor::Middle, ..style });
+            let mut y = top - 9.0;
+            while y > TOP + 20.0
+                && written.iter().any(|&(from, to, at)| {
+                    x + half + 6.0 > from && x - half - 6.0 < to && (y - at).abs() < 16.0
+                })
+            {
+                y -= 8.0;
+            }
+            written.push((x - half, x + half, y));
+            svg.text(x, y, &name, TextStyle { anchor: Anchor::Middle, ..style });
         }
     }
 }

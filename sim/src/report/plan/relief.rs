@@ -97,7 +97,8 @@ pub(crate) fn draw_contours(
         .collect();
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if high.is_nan() || low.is_nan() || high <= low {
+    let has_relief = high > low;
+    if !has_relief {
         return (Vec::new(), 0.0);
     }
     let field = Field { origin_m: frame.origin_m, step_m: step, nx, ny, values };
