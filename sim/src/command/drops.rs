@@ -3,6 +3,7 @@
 use std::{path::Path, sync::atomic::Ordering};
 
 use tumblewood::{
+    drop::GroundLaw,
     forecast::{
         self, Ask,
         compare::{Cell, Comparison, Lengths},
@@ -82,7 +83,8 @@ pub(super) fn forecast(
         drops,
         seed: run.seed,
         law: run.ground.law(),
-        ..Ask::default()
+        grounds: how.grounds,
+        drops_per_ground: per_ground(run, Ask::default().drops_per_ground),
     };
     let stop = stop_flag();
     let result = pool(how)?.install(|| {
@@ -131,7 +133,8 @@ pub(super) fn compare(
     let folder = how.out.as_deref().map(Folder::make).transpose()?;
     let ask = Ask {
         drops,
-        drops_per_ground: COMPARE_PER_GROUND,
+        drops_per_ground: per_ground(run, COMPARE_PER_GROUND),
+        grounds: how.grounds,
         seed: run.seed,
         law: run.ground.law(),
         ..Ask::default()
@@ -216,6 +219,15 @@ fn cell_words(cell: &Cell, all: &Comparison) -> text::CompareCell {
         reached_targets: per_target,
         unknown,
         high_corrected,
+    }
+}
+
+/// Drops on each drawn ground: a sixth as many on rigid ground, where each costs some ten times
+/// more and answers less.
+fn per_ground(run: &RunArgs, on_soil: u32) -> u32 {
+    match run.ground.law() {
+        GroundLaw::Soil => on_soil,
+        GroundLaw::Rigid => on_soil / 6,
     }
 }
 

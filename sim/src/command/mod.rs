@@ -141,6 +141,9 @@ struct RunArgs {
 
 #[derive(Debug, Args)]
 struct HowArgs {
+    /// Grounds drawn from those that fit the notes.
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    grounds: u32,
     /// Threads; all cores if left out.
     #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,

@@ -91,6 +91,10 @@ pub fn with_length(scene: &Scene, cut: usize, length_m: f64, face_rad: Option<f6
     if let Some(cut) = scene.cuts.get_mut(cut) {
         let PieceSpec::Section { from_m, to_m } = &mut cut.piece;
         *from_m = Doubtful::exact(to_m.told - length_m);
+        // Stubs that another length leaves on the spar, or that its kerf goes through, are no
+        // longer on the piece.
+        let (low, high) = (from_m.told + STUB_CLEAR_M, to_m.told - STUB_CLEAR_M);
+        cut.stubs.retain(|stub| (low..=high).contains(&stub.height_m.told));
         if let Some(face) = face_rad {
             cut.release.set_toward_rad(Doubtful::exact(face));
         }
@@ -154,6 +158,9 @@ pub fn compare(
     }
     Ok(comparison)
 }
+
+/// A stub nearer to an end of the piece than this is left off, m: under doubt it may lie beyond.
+const STUB_CLEAR_M: f64 = 0.5;
 
 /// Added to the seed for the second look; any odd constant would do.
 const FRESH: u64 = 0x9e37_79b9;
