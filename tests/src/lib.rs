@@ -1,5 +1,7 @@
 //! Shared helpers of the acceptance tests.
 
+pub mod proof;
+
 use std::{
     fs,
     path::{Path, PathBuf},
