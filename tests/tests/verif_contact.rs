@@ -1,6 +1,8 @@
 //! Solves its equations: the buried elements of a piece against closed forms and the divergence
 //! theorem.
 
+#![allow(clippy::print_stdout, reason = "figures beside the verdict, for whoever looks")]
+
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use glam::{DQuat, DVec3};

@@ -1,5 +1,7 @@
 //! Solves its equations: the ground law against closed forms and conservation laws.
 
+#![allow(clippy::print_stdout, reason = "figures beside the verdict, for whoever looks")]
+
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use glam::{DQuat, DVec3};
