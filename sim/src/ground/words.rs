@@ -296,6 +296,14 @@ impl GroundWords {
         }
     }
 
+    /// What one draw took, by path, with the same `pick` as [`GroundWords::draw`]: the ranges of
+    /// the words that were drawn, and no others.
+    #[must_use]
+    pub fn drawn(&self, pick: &dyn Fn(&str) -> f64) -> Vec<(&'static str, f64)> {
+        let rows = self.settled(false, pick).ranges();
+        rows.iter().filter(|r| r.low < r.high).map(|r| (r.path, r.at(pick(r.path)))).collect()
+    }
+
     /// What "as told" takes where nothing was told, one sentence each.
     #[must_use]
     pub fn assumed(&self) -> Vec<&'static str> {

@@ -294,7 +294,8 @@ fn building(
             .collect(),
     };
     let convex = is_convex(&flat(&plan));
-    let top = if convex { eaves } else { eaves.max(low + roof_m) };
+    // Under a roof that is not modelled the walls go up to where its ridge would be.
+    let top = if convex { eaves } else { eaves.max(eaves - wall_m + roof_m) };
     let mut shapes: Vec<Shape> = if convex {
         vec![prism(&plan, top)]
     } else {

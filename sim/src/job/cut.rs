@@ -139,12 +139,15 @@ impl World {
             ))
         })?;
         let PieceSpec::Section { from_m, to_m } = &cut.piece;
-        let (from, to) = (from_m.told, to_m.told.min(self.stem.top_m()));
+        // A drawn stem may be shorter than the told one: the section keeps its length and moves
+        // down with the top.
+        let over = (to_m.told - self.stem.top_m()).max(0.0);
+        let (from, to) = ((from_m.told - over).max(0.0), to_m.told - over);
         let stubs: Vec<Stub> = cut
             .stubs
             .iter()
             .map(|s| Stub {
-                height_m: s.height_m.told,
+                height_m: (s.height_m.told - over).clamp(from, to),
                 azimuth_rad: s.azimuth_rad.told + self.frame.turn_rad,
                 rise_rad: 0.0,
                 length_m: s.length_m.told,

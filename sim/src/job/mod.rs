@@ -48,7 +48,7 @@ pub enum JobError {
     #[error(transparent)]
     Terrain(#[from] TerrainError),
     /// The stem or a section of it.
-    #[error("the tree: {0}")]
+    #[error(transparent)]
     Stem(#[from] StemError),
     /// Something that names no place in the file.
     #[error("{0}")]
@@ -183,6 +183,12 @@ impl Job {
                 ground: draw_ground(&format!("aids.{}", aid.id), &mat, outer, &mut inputs),
             });
         }
+        if scene.cuts.iter().any(|c| c.after == model::After::LeftWhereItStops) {
+            warnings.push(
+                "pieces left where they stop are treated as cleared away before the next cut"
+                    .to_owned(),
+            );
+        }
         warnings.extend(words(&self.scene.site.ground).assumed().into_iter().map(str::to_owned));
         let stem = self.stem(&scene, outer, &mut inputs)?;
         let place = |place: &model::Place| place_m(&scene.site, place, &self.frame);
@@ -253,13 +259,11 @@ fn draw_ground(
     inputs: &mut BTreeMap<String, f64>,
 ) -> crate::ground::Ground {
     let told = outer == Outer::Told;
-    let ground = words.draw(told, &|key| outer.pick(&format!("{path}.{key}")).unwrap_or(0.5));
+    let pick = |key: &str| outer.pick(&format!("{path}.{key}")).unwrap_or(0.5);
+    let ground = words.draw(told, &pick);
     if !told {
-        for range in words.ranges().iter().filter(|r| r.low < r.high) {
-            let key = format!("{path}.{}", range.path);
-            if let Some(share) = outer.pick(&key) {
-                inputs.insert(key, range.at(share));
-            }
+        for (key, value) in words.drawn(&pick) {
+            inputs.insert(format!("{path}.{key}"), value);
         }
         let capped = f64::from(u8::from(ground.adhesion.is_some()));
         if matches!(words.wetness, Wetness::Damp | Wetness::DontKnow) {

@@ -108,6 +108,11 @@ impl Source {
                 for (spec, line) in scene.site.breaklines.iter().zip(&breaklines) {
                     lower(&mut terrain.grid, line, spec.low_side, spec.height_m.told);
                 }
+                // The stump is the frame's zero, on whichever side of a step it stands.
+                let stump = terrain.grid.surface(0.0, 0.0).map_or(0.0, |s| s.height_m);
+                if stump != 0.0 {
+                    terrain.grid.heights_m.iter_mut().for_each(|h| *h -= stump as f32);
+                }
                 terrain
             }
             Self::Grid(grid) => {
