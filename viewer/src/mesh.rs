@@ -134,7 +134,8 @@ pub(crate) fn contours(relief: &Relief, interval_m: f32) -> Vec<ContourPiece> {
         let last = (high.z / interval_m).floor() as i32;
         for level in first..=last {
             let height_m = level as f32 * interval_m;
-            let other = if height_m < middle.z {
+            // With `<=`, an edge that lies at the height belongs to the triangle below it.
+            let other = if height_m <= middle.z {
                 cut(low, middle, height_m)
             } else {
                 cut(middle, high, height_m)
@@ -145,10 +146,9 @@ pub(crate) fn contours(relief: &Relief, interval_m: f32) -> Vec<ContourPiece> {
     pieces
 }
 
-/// The place at this height on the edge from `low` to `high`.
+/// The place at this height on the edge from `low` to `high`, of which `high` is the higher.
 fn cut(low: Vec3, high: Vec3, height_m: f32) -> Vec3 {
-    let rise_m = high.z - low.z;
-    if rise_m <= 0.0 { low } else { low.lerp(high, ((height_m - low.z) / rise_m).min(1.0)) }
+    low.lerp(high, ((height_m - low.z) / (high.z - low.z)).min(1.0))
 }
 
 #[cfg(test)]

@@ -38,6 +38,8 @@ const MOST_FRAMES: u32 = 200;
 const LEAST_HILLSIDE: f64 = 0.1;
 /// Letters on the panel's ground cover at least this share of it.
 const LEAST_LETTERS: f64 = 0.005;
+/// The panel's bright ground covers at least this share of it.
+const LEAST_PAPER: f64 = 0.5;
 
 /// Size of a picture, pixels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -179,22 +181,28 @@ fn keep_or_take_again(captured: On<ScreenshotCaptured>, mut shot: ResMut<Shot>) 
     let _ = shot.result.set(result.map_err(|reason| NoPicture::Stopped { reason }));
 }
 
-/// Whether both the hillside and the panel's letters are on a picture of four bytes a pixel.
+/// Whether both the hillside and the panel's letters are on a picture of four bytes a pixel. A
+/// frame that nothing has been drawn on is black, or all sky.
 fn is_complete(pixels: &[u8], width: u32) -> bool {
     let [red, green, blue, _] = SKY.to_srgba().to_u8_array();
     let (rows, panel) = (width as usize, PANEL_WIDTH as usize);
-    let (mut hillside, mut beside, mut letters, mut on_panel) = (0_u32, 0_u32, 0_u32, 0_u32);
+    let (mut hillside, mut beside) = (0_u32, 0_u32);
+    let (mut letters, mut paper, mut on_panel) = (0_u32, 0_u32, 0_u32);
     for (place, pixel) in pixels.chunks_exact(4).enumerate() {
+        let colour = &pixel[..3];
         if place % rows.max(1) + panel < rows {
             beside += 1;
-            hillside += u32::from(pixel[..3] != [red, green, blue]);
+            hillside += u32::from(colour != [red, green, blue] && colour != [0, 0, 0]);
         } else {
             on_panel += 1;
-            letters += u32::from(pixel[..3].iter().all(|&part| part < 128));
+            letters += u32::from(colour.iter().all(|&part| part < 128));
+            paper += u32::from(colour.iter().all(|&part| part > 230));
         }
     }
     let share = |part: u32, whole: u32| f64::from(part) / f64::from(whole.max(1));
-    share(hillside, beside) > LEAST_HILLSIDE && share(letters, on_panel) > LEAST_LETTERS
+    share(hillside, beside) > LEAST_HILLSIDE
+        && share(letters, on_panel) > LEAST_LETTERS
+        && share(paper, on_panel) > LEAST_PAPER
 }
 
 fn save(image: &Image, file: &PngFile) -> Result<(), String> {
@@ -252,6 +260,7 @@ mod tests {
         assert!(is_complete(&picture(100, 10), 400));
         assert!(!is_complete(&picture(0, 10), 400), "no hillside");
         assert!(!is_complete(&picture(100, 0), 400), "no panel");
+        assert!(!is_complete(&[0; 400 * 200 * 4], 400), "nothing at all");
         assert!(!is_complete(&[], 0));
     }
 }

@@ -24,11 +24,12 @@ static STARTED: AtomicBool = AtomicBool::new(false);
 /// What the first panic said: those after it are its consequences.
 static FIRST_PANIC: Mutex<Option<String>> = Mutex::new(None);
 
-/// bevy's own plugins, silent unless something is wrong.
+/// bevy's own plugins, silent unless something is wrong; what the graphics driver says on its own
+/// comes again in the panic that it leads to.
 pub(crate) fn plugins() -> PluginGroupBuilder {
     DefaultPlugins.build().disable::<PanicHandlerPlugin>().set(LogPlugin {
         level: Level::ERROR,
-        filter: String::new(),
+        filter: "wgpu_hal=off".to_owned(),
         ..default()
     })
 }

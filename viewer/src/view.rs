@@ -5,9 +5,13 @@
 use bevy::{
     asset::RenderAssetUsages,
     camera::RenderTarget,
-    mesh::{Indices, PrimitiveTopology},
+    mesh::{Indices, MeshVertexBufferLayoutRef, PrimitiveTopology},
+    pbr::{MaterialPipeline, MaterialPipelineKey},
     prelude::*,
-    render::{render_resource::AsBindGroup, renderer::RenderAdapterInfo},
+    render::{
+        render_resource::{AsBindGroup, RenderPipelineDescriptor, SpecializedMeshPipelineError},
+        renderer::RenderAdapterInfo,
+    },
 };
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
@@ -63,6 +67,22 @@ impl Material for Painted {
 
     fn enable_shadows() -> bool {
         false
+    }
+
+    fn specialize(
+        _: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        _: &MeshVertexBufferLayoutRef,
+        _: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        // A line's pixel may lie half a pixel down the slope from the line itself: the ground is
+        // moved back by what it falls on one pixel, or it shows through and dashes the contours.
+        if descriptor.primitive.topology == PrimitiveTopology::TriangleList
+            && let Some(depth) = &mut descriptor.depth_stencil
+        {
+            depth.bias.slope_scale = -2.0;
+        }
+        Ok(())
     }
 }
 
