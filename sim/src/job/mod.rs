@@ -15,9 +15,7 @@ mod terrain;
 use std::{collections::BTreeMap, sync::Arc};
 
 use crate::{
-    ground::words::{
-        Between, Cover, GroundWords, Heel, Roughness, SoilWord, Thumb, UndergrowthWords, Wetness,
-    },
+    ground::words::{Between, Cover, GroundWords, Roughness, UndergrowthWords, Wetness},
     keyed::Key,
     scene::{
         doubt::Doubtful,
@@ -280,25 +278,7 @@ fn between(number: &Doubtful) -> Between {
 /// The scene's words for a ground as the ground tables know them.
 pub(crate) fn words(spec: &GroundSpec) -> GroundWords {
     GroundWords {
-        soil: match spec.soil {
-            model::SoilWord::Thumb(word) => SoilWord::Thumb(match word {
-                model::Thumb::FistEasily => Thumb::FistEasily,
-                model::Thumb::ThumbEasily => Thumb::ThumbEasily,
-                model::Thumb::ThumbWithEffort => Thumb::ThumbWithEffort,
-                model::Thumb::ThumbIndents => Thumb::ThumbIndents,
-                model::Thumb::Thumbnail => Thumb::Thumbnail,
-                model::Thumb::ThumbnailWithDifficulty => Thumb::ThumbnailWithDifficulty,
-            }),
-            model::SoilWord::Heel(word) => SoilWord::Heel(match word {
-                model::Heel::None => Heel::None,
-                model::Heel::OneCm => Heel::OneCm,
-                model::Heel::ThreeCm => Heel::ThreeCm,
-                model::Heel::OverTheWelt => Heel::OverTheWelt,
-            }),
-            model::SoilWord::Gravel => SoilWord::Gravel,
-            model::SoilWord::Pavement => SoilWord::Pavement,
-            model::SoilWord::DontKnow => SoilWord::DontKnow,
-        },
+        soil: spec.soil,
         cover: match &spec.cover {
             model::Cover::Litter(depth) => Cover::Litter(Some(between(depth))),
             model::Cover::Turf(depth) => Cover::Turf(Some(between(depth))),
@@ -317,12 +297,7 @@ pub(crate) fn words(spec: &GroundSpec) -> GroundWords {
             thickness_m: between(&u.thickness_m),
             height_m: between(&u.height_m),
         }),
-        wetness: match spec.wetness {
-            model::Wetness::Dry => Wetness::Dry,
-            model::Wetness::Damp => Wetness::Damp,
-            model::Wetness::Wet => Wetness::Wet,
-            model::Wetness::DontKnow => Wetness::DontKnow,
-        },
+        wetness: spec.wetness,
         hard_at_m: spec.hard_at_m.as_ref().map(between),
     }
 }

@@ -9,6 +9,8 @@ use std::{path::PathBuf, sync::Arc};
 
 use crate::quantity::Units;
 
+pub use crate::ground::words::{Heel, SoilWord, Thumb, Wetness};
+
 use super::{doubt::Doubtful, error::Source};
 
 /// A job: site, tree, cuts and what must not be touched.
@@ -255,51 +257,6 @@ pub struct GroundSpec {
     pub hard_at_m: Option<Doubtful>,
 }
 
-/// The soil by a test in the field.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SoilWord {
-    /// Soil that holds together, by fist and thumb (TM 5-818-1 Table 2-2), weakest first.
-    Thumb(Thumb),
-    /// Loose ground, by the mark a heel leaves.
-    Heel(Heel),
-    /// Gravel.
-    Gravel,
-    /// Asphalt or concrete.
-    Pavement,
-    /// Not tested.
-    DontKnow,
-}
-
-/// What goes into the soil, and how easily; weakest soil first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Thumb {
-    /// The fist goes in easily.
-    FistEasily,
-    /// The thumb goes in easily.
-    ThumbEasily,
-    /// The thumb goes in with effort.
-    ThumbWithEffort,
-    /// The thumb leaves a dent.
-    ThumbIndents,
-    /// The thumbnail leaves a mark.
-    Thumbnail,
-    /// The thumbnail leaves a mark with difficulty.
-    ThumbnailWithDifficulty,
-}
-
-/// The mark a heel leaves in loose ground; firmest first.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Heel {
-    /// No mark.
-    None,
-    /// 1 cm deep.
-    OneCm,
-    /// 3 cm deep.
-    ThreeCm,
-    /// Over the welt of the boot.
-    OverTheWelt,
-}
-
 /// What lies on the soil.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Cover {
@@ -337,19 +294,6 @@ pub struct UndergrowthSpec {
     pub thickness_m: Doubtful,
     /// Height, m.
     pub height_m: Doubtful,
-}
-
-/// How wet the ground is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wetness {
-    /// Dry.
-    Dry,
-    /// Damp.
-    Damp,
-    /// Wet.
-    Wet,
-    /// Not known: shown both ways.
-    DontKnow,
 }
 
 /// Ground inside an outline.
