@@ -1,9 +1,9 @@
 //! Solves its equations: where the ground law has a potential energy is kept, and elsewhere no
 //! touch gives back more than e² of what it took.
 
-use std::f64::consts::{FRAC_PI_2, PI};
+use std::f64::consts::PI;
 
-use glam::{DQuat, DVec2, DVec3};
+use glam::{DVec2, DVec3};
 use tumblewood::{
     GRAVITY_M_S2,
     drop::mover::{Mover, Pace},
@@ -104,8 +104,8 @@ fn energy_error(
 
 /// Conservation is asked of 4 stations a segment, 12 points an arc and fine steps: what the
 /// equations say, not what a drop needs.
-fn fine() -> Pace {
-    let fineness = Fineness { segment_m: 0.3, stations: 4, arcs: 3 };
+fn fine(segment_m: f64) -> Pace {
+    let fineness = Fineness { segment_m, stations: 4, arcs: 3 };
     Pace { fineness, steps_across: 60.0, longest_touching_s: 5e-4, ..Pace::default() }
 }
 
@@ -118,14 +118,17 @@ fn verif_energy_is_kept_where_strength_is_constant() {
         let key = Key::root(3).word("constant").number(case);
         let slope = 0.3 + 0.3 * draws(key)(0);
         let miss = |pace: &Pace| {
-            energy_error(&piece, constant(1.0), slope, pace, key, &|d| if d > 0.0 { strength } else { 0.0 })
+            energy_error(&piece, constant(1.0), slope, pace, key, &|d| {
+                if d > 0.0 { strength } else { 0.0 }
+            })
         };
-        let (fine, plain) = (miss(&fine()), miss(&Pace::default()));
-        println!("EC {case} {fine:.5} {plain:.5}");
+        let (fine, plain) = (miss(&fine(0.3)), miss(&Pace::default()));
         worst = worst.max(fine);
         worst_plain = worst_plain.max(plain);
     }
-    println!("worst energy error of kinetic energy: {worst:.5}, as drops are stepped {worst_plain:.5}");
+    println!(
+        "worst energy error of kinetic energy: {worst:.5}, as drops are stepped {worst_plain:.5}"
+    );
     assert!(worst < 0.003, "{worst}");
     assert!(worst_plain < 0.03, "{worst_plain}");
 }
@@ -170,16 +173,19 @@ fn verif_energy_is_kept_where_strength_depends_on_depth_alone() {
         if depth > 0.0 { n * (top + (soil - top) * share) } else { 0.0 }
     };
     let piece = bearing_all(&spindle(), 1e9);
-    let mut worst = 0.0_f64;
+    let (mut worst, mut worst_coarse) = (0.0_f64, 0.0_f64);
     for case in 0..unless_long("energy, layered", 20, 200) {
         let key = Key::root(3).word("layered").number(case);
         let slope = 0.3 + 0.3 * draws(key)(0);
-        let miss = energy_error(&piece, ground, slope, &fine(), key, &strength);
-        println!("EL {case} {miss:.5}");
-        worst = worst.max(miss);
+        let miss = |pace: &Pace| energy_error(&piece, ground, slope, pace, key, &strength);
+        // The border of the layers is a knot along the axis that only short segments resolve.
+        worst = worst.max(miss(&fine(0.05)));
+        worst_coarse = worst_coarse.max(miss(&fine(0.3)));
     }
-    println!("worst energy error of kinetic energy, layered: {worst:.5}");
+    println!("worst, layered: {worst:.5}, with segments of 0.3 m {worst_coarse:.5}");
     assert!(worst < 0.005, "{worst}");
+    // It is the sampling, not the law: longer segments must show it.
+    assert!(worst_coarse > 2.0 * worst && worst_coarse < 0.04, "{worst_coarse}");
 }
 
 /// Work of one touch, J, measured from what anyone can see: twists, elements and the law's own
@@ -213,10 +219,12 @@ fn step_and_weigh(mover: &mut Mover<'_>, bed: &Bed<'_>, dt_s: f64, pace: &Pace) 
             }
             let smooth = going_in / going_in.hypot(pace.exactness.smoothing_m_s);
             let e_sq = quad.restitution_sq;
-            let strength = quad.strength_pa[lane] * (0.5 * (1.0 + e_sq) + 0.5 * (1.0 - e_sq) * smooth);
+            let strength =
+                quad.strength_pa[lane] * (0.5 * (1.0 + e_sq) + 0.5 * (1.0 - e_sq) * smooth);
             let inertial = quad.inertial_kg_m3 * going_in * going_in;
             let slip = now - n * going_in;
-            let pull = (quad.friction[lane] * (strength + inertial)).min(quad.traction_limit_pa[lane]);
+            let pull =
+                (quad.friction[lane] * (strength + inertial)).min(quad.traction_limit_pa[lane]);
             against_strength += strength * area * mean.dot(n) * dt_s;
             let rubbed = pull * slip.dot(mean) / slip.length().hypot(pace.exactness.smoothing_m_s);
             else_lost += (inertial * mean.dot(n) + rubbed) * area * dt_s;
@@ -258,12 +266,8 @@ fn bordered(slope: f64, here: Ground, beyond: Ground, turn_rad: f64) -> Site {
 
 #[test]
 fn verif_a_touch_returns_at_most_e_squared_of_what_was_put_in() {
-    let exactness = Exactness {
-        most_sweeps: 40,
-        share: 1e-7,
-        fast_m_s: f64::INFINITY,
-        ..Exactness::default()
-    };
+    let exactness =
+        Exactness { most_sweeps: 40, share: 1e-7, fast_m_s: f64::INFINITY, ..Exactness::default() };
     let pace = Pace { exactness, steps_across: 48.0, longest_touching_s: 1e-3, ..Pace::default() };
     let pieces = [log(2.4, 0.4), log_with_stub(1.8, 0.35), log_with_stub(3.6, 0.3)];
     let (mut touches, mut worst, mut worst_gain, mut shares) = (0, f64::NEG_INFINITY, 0.0_f64, 0.0);
@@ -297,7 +301,6 @@ fn verif_a_touch_returns_at_most_e_squared_of_what_was_put_in() {
                     touches += 1;
                     let over = touch.returned_j / touch.put_in_j - e_sq;
                     shares += touch.returned_j / touch.put_in_j / e_sq;
-                    if over > 0.001 { println!("ER {case} piece {} put in {:.2} ret {:.4} e2 {e_sq:.4} {here:?}", case as usize % 3, touch.put_in_j, touch.returned_j/touch.put_in_j); }
                     worst = worst.max(over);
                 }
                 touch = Work::default();
