@@ -1,5 +1,7 @@
 //! Pieces, grounds, motions and intervals that the proofs of the ground law share.
 
+#![allow(clippy::print_stdout, reason = "figures beside the verdict, for whoever looks")]
+
 use std::{f64::consts::PI, sync::OnceLock};
 
 use glam::{DQuat, DVec3};

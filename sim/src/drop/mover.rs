@@ -68,6 +68,9 @@ const FACE_LEADS: f64 = 0.35;
 const GENTLE_M_S: f64 = 0.05;
 /// Share of a gap that one flight step may use up.
 const GAP_SHARE: f64 = 0.6;
+/// Furthest that any part moves in a step with a cut face about, m: its nodes see the ground below
+/// them and the face only from its band on.
+const NEAR_FACE_M: f64 = 0.05;
 /// How much of the memory of the hardest closing speed is kept each step.
 const PEAK_KEEP: f64 = 0.96;
 
@@ -260,6 +263,11 @@ impl<'a> Mover<'a> {
             if peak > GENTLE_M_S {
                 step = step.min(self.resolution_m(peak, &node, bed, pace) / peak);
             }
+        }
+        let radius = self.piece.bounding_radius_m();
+        let (at, swept) = (self.centre_m, speed + spin_sq.sqrt() * radius);
+        if bed.site().terrain.faces.near_face(at.x, at.y, radius + swept * step) {
+            step = step.min(NEAR_FACE_M / swept.max(GENTLE_M_S));
         }
         self.next_step_s = step.max(pace.shortest_s);
     }

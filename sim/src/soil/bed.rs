@@ -137,10 +137,18 @@ impl Locale {
     #[must_use]
     pub fn depth_m(&self, point_m: DVec3) -> f64 {
         let low = self.low.depth_m(point_m);
-        let Some((high, band)) = &self.face else { return low };
+        self.face_depth_m(point_m).map_or(low, |behind| low.max(behind))
+    }
+
+    /// How deep a point near the place lies in what stands behind the face, m; negative in front
+    /// of it or above it, `None` where there is no face.
+    #[inline]
+    #[must_use]
+    pub fn face_depth_m(&self, point_m: DVec3) -> Option<f64> {
+        let (high, band) = self.face.as_ref()?;
         let off = (point_m - self.low.at_m).truncate();
         let here = Band { behind_m: band.behind_m + off.dot(band.into), ..*band };
-        low.max(high.depth_m(point_m).min(here.stretched_m()))
+        Some(high.depth_m(point_m).min(here.stretched_m()))
     }
 }
 

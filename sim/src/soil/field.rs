@@ -14,7 +14,7 @@ use glam::DVec3;
 use crate::{
     motion::Motion,
     soil::{
-        bed::{Bed, Locale},
+        bed::Bed,
         contact::{Contact, LEAST_CHORD_M, Node, Quad},
         law::Part,
     },
@@ -46,12 +46,12 @@ pub(crate) fn gather(contact: &mut Contact, piece: &Piece, motion: &Motion, bed:
         }
         for (s, face) in [(0.0, -1), (length, 1)] {
             let free = if face < 0 { round.from_is_face } else { round.to_is_face };
-            if let Some(deepest) = rod.node(motion, bed, s, if free { face } else { 0 }) {
-                if free && deepest.depth_m > 0.0 {
-                    rod.face(contact, piece, motion, bed, s, f64::from(face));
-                }
-                contact.nodes.push(deepest);
+            let [deepest, behind] = rod.nodes(motion, bed, s, if free { face } else { 0 });
+            if free && deepest.is_some_and(|node| node.depth_m > 0.0) {
+                rod.face(contact, piece, motion, bed, s, f64::from(face));
             }
+            contact.nodes.extend(deepest);
+            contact.nodes.extend(behind);
         }
     }
 }
@@ -177,19 +177,34 @@ impl Rod {
         }
     }
 
-    /// The deepest point of a station's rim.
-    fn node(&self, motion: &Motion, bed: &Bed<'_>, s: f64, face: i8) -> Option<Node> {
-        let (arm, radius) = (self.from + self.axis * s, self.radius(s));
-        let foot = motion.centre_m + arm;
+    /// The deepest point of a station's rim, and the one deepest behind the face, which a piece
+    /// close over the low ground would not see coming otherwise.
+    fn nodes(&self, motion: &Motion, bed: &Bed<'_>, s: f64, face: i8) -> [Option<Node>; 2] {
+        let foot = motion.centre_m + self.from + self.axis * s;
         let ground = bed.ground_at(foot.x, foot.y);
-        let locale: Locale = bed.locale(ground, foot.x, foot.y)?;
-        let depth = |arm: DVec3| locale.depth_m(motion.centre_m + arm);
+        let Some(locale) = bed.locale(ground, foot.x, foot.y) else { return [None; 2] };
+        let node = |depth: &dyn Fn(DVec3) -> Option<f64>| self.node(motion, s, face, ground, depth);
+        [node(&|at| Some(locale.depth_m(at))), node(&|at| locale.face_depth_m(at))]
+    }
+
+    fn node(
+        &self,
+        motion: &Motion,
+        s: f64,
+        face: i8,
+        ground: usize,
+        depth: &dyn Fn(DVec3) -> Option<f64>,
+    ) -> Option<Node> {
+        let (arm, radius) = (self.from + self.axis * s, self.radius(s));
+        let depth = |arm: DVec3| depth(motion.centre_m + arm);
         let (arm, depth_m) = self
             .around
             .iter()
-            .map(|out| (arm + *out * radius, depth(arm + *out * radius)))
+            .filter_map(|out| Some((arm + *out * radius, depth(arm + *out * radius)?)))
             .reduce(|a, b| if b.1 > a.1 { b } else { a })?;
-        let slope = |axis: DVec3| depth(arm - axis * SLOPE_M) - depth(arm + axis * SLOPE_M);
+        let slope = |axis: DVec3| {
+            depth(arm - axis * SLOPE_M).zip(depth(arm + axis * SLOPE_M)).map_or(0.0, |(a, b)| a - b)
+        };
         let normal = DVec3::new(slope(DVec3::X), slope(DVec3::Y), slope(DVec3::Z));
         let normal = normal.try_normalize().unwrap_or(DVec3::Z);
         Some(Node {
