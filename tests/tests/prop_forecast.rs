@@ -98,7 +98,7 @@ fn prop_every_cover_behaves() {
             let mut scene = scene::parse(&text, "covers").unwrap_or_else(|e| panic!("{e}"));
             scene.folder = Path::new(&root()).join("scenes");
             let job = Job::load(scene).expect("a job");
-            let ask = Ask { drops: 6, grounds: 2, drops_per_ground: 3, ..few(2) };
+            let ask = Ask { drops: 4, grounds: 1, drops_per_ground: 2, ..few(2) };
             let run = forecast(&job, &ask);
             for outcome in run.told[0].1.iter().filter_map(|f| f.outcome()) {
                 assert!(outcome.end_m.is_finite() && outcome.rollout_m.is_finite());
