@@ -191,19 +191,17 @@ fn cell_words(cell: &Cell, all: &Comparison) -> text::CompareCell {
     let told_drops = |f: &CutForecast| {
         f.sat_back + f.modes.stayed + f.modes.slid + f.modes.rolled + f.modes.tumbled
     };
-    let on_grounds: u32 = counted.grounds.iter().map(|g| g.drops).sum();
-    let hits = |id: &str| -> (u32, u32) {
-        let told = counted.targets.iter().filter(|t| t.id == id).map(|t| (t.reached, t.unknown));
+    let hits = |id: &str| -> u32 {
+        let told = counted.targets.iter().filter(|t| t.id == id).map(|t| t.reached);
         let drawn = counted
             .grounds
             .iter()
             .flat_map(|g| g.targets.iter().filter(|t| t.id == id))
-            .map(|t| (t.reached, t.unknown));
-        told.chain(drawn).fold((0, 0), |a, b| (a.0 + b.0, a.1 + b.1))
+            .map(|t| t.reached);
+        told.chain(drawn).sum()
     };
     let per_target: Vec<(String, u32)> =
-        all.targets.iter().map(|id| (id.clone(), hits(id).0)).filter(|(_, n)| *n > 0).collect();
-    let unknown = all.targets.iter().map(|id| hits(id).1).max().unwrap_or(0);
+        all.targets.iter().map(|id| (id.clone(), hits(id))).filter(|(_, n)| *n > 0).collect();
     let high_corrected = (0..all.targets.len())
         .filter_map(|k| cell.corrected_bound(k, all.cells.len() * all.targets.len()))
         .fold(0.0, f64::max);
@@ -214,10 +212,10 @@ fn cell_words(cell: &Cell, all: &Comparison) -> text::CompareCell {
         sat_back: told.sat_back,
         rolled: told.modes.rolled,
         tumbled: told.modes.tumbled,
-        all_drops: told_drops(counted) + on_grounds,
-        reached: per_target.iter().map(|(_, n)| *n).max().unwrap_or(0),
+        all_drops: cell.any.drops,
+        reached: cell.any.reached,
         reached_targets: per_target,
-        unknown,
+        unknown: cell.any.unknown,
         high_corrected,
     }
 }

@@ -10,7 +10,7 @@ use std::sync::atomic::AtomicBool;
 
 use crate::{
     forecast::{
-        Ask, Progress, interval,
+        AnyReach, Ask, Progress, interval,
         result::{CutForecast, GroundRow},
         run,
     },
@@ -43,6 +43,9 @@ pub struct Cell {
     pub forecast: CutForecast,
     /// The forecast on a fresh seed, where a target was reached in none of the first.
     pub fresh: Option<CutForecast>,
+    /// Drops that touched anything, over all grounds: of the fresh run where nothing was reached
+    /// at first, else of the first.
+    pub any: AnyReach,
 }
 
 impl Cell {
@@ -139,17 +142,21 @@ pub fn compare(
             };
             let first = run(&job, &ask, stop, &|p| tell(before + p.done, p.reached))?;
             before += each;
+            let mut any = first.any.first().copied().unwrap_or_default();
             let Some(forecast) = first.forecast.cuts.into_iter().next() else { continue };
             comparison.targets = forecast.targets.iter().map(|t| t.id.clone()).collect();
             let quiet = (0..forecast.targets.len()).any(|k| !any_reach(&forecast, k));
             let fresh = if quiet && !first.forecast.partial {
                 // A second look takes as long again; progress stands still meanwhile.
                 let again = run(&job, &fresh_ask, stop, &|p| tell(before, p.reached))?;
+                if any.reached + any.unknown == 0 {
+                    any = again.any.first().copied().unwrap_or_default();
+                }
                 again.forecast.cuts.into_iter().next().filter(|_| !again.forecast.partial)
             } else {
                 None
             };
-            comparison.cells.push(Cell { length_m, face_rad, forecast, fresh });
+            comparison.cells.push(Cell { length_m, face_rad, forecast, fresh, any });
             if first.forecast.partial {
                 comparison.partial = true;
                 return Ok(comparison);

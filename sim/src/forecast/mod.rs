@@ -7,4 +7,4 @@ pub mod interval;
 pub mod result;
 mod run;
 
-pub use run::{Ask, Fate, Progress, Replay, Run, VERSION, replay, run};
+pub use run::{AnyReach, Ask, Fate, Progress, Replay, Run, VERSION, replay, run};

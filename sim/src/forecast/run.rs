@@ -100,6 +100,33 @@ pub struct Run {
     /// Per cut asked for, its index in the scene and the fates on the ground as told, by drop;
     /// shorter than asked when the run was stopped.
     pub told: Vec<(usize, Vec<Fate>)>,
+    /// Per cut asked for, over the ground as told and all drawn ones.
+    pub any: Vec<AnyReach>,
+}
+
+/// Drops that touched any target at all, among all drops of a cut.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct AnyReach {
+    /// Drops that touched a target.
+    pub reached: u32,
+    /// Of the others, those lost before it could be told of every target.
+    pub unknown: u32,
+    /// All drops, those that sat back included.
+    pub drops: u32,
+}
+
+impl AnyReach {
+    fn add(&mut self, fates: &[Fate]) {
+        use crate::outcome::Reach;
+        for fate in fates {
+            let reaches = fate.outcome().map_or(&[][..], |o| &o.reaches);
+            let hit = reaches.iter().any(|r| matches!(r, Reach::Reached { .. }));
+            let lost = reaches.iter().any(|r| matches!(r, Reach::Unknown));
+            self.reached += u32::from(hit);
+            self.unknown += u32::from(lost && !hit);
+            self.drops += 1;
+        }
+    }
 }
 
 /// Runs a forecast. `stop` ends it early with what is done; `progress` is told now and then, from
@@ -129,7 +156,17 @@ pub fn run(
         .map(|index| ground(job, ask, &cuts, index, &watch))
         .collect::<Result<Vec<_>, _>>()?;
     let forecast = summarise(job, ask, &world, &ready, &told, &grounds, &watch);
-    Ok(Run { forecast, told: cuts.into_iter().zip(told).collect() })
+    let any = (0..cuts.len())
+        .map(|k| {
+            let mut any = AnyReach::default();
+            any.add(told.get(k).map_or(&[][..], Vec::as_slice));
+            for ground in &grounds {
+                any.add(ground.fates.get(k).map_or(&[][..], Vec::as_slice));
+            }
+            any
+        })
+        .collect();
+    Ok(Run { forecast, told: cuts.into_iter().zip(told).collect(), any })
 }
 
 /// Makes one drop of a forecast again, alone: the cut as it stood, the whole track with a sample
