@@ -392,7 +392,7 @@ fn cut_forecast(cut: &CutReady, fates: &[Fate], rows: &[(&Ground, &Vec<Fate>)]) 
                 count::target(id, is_person(*kind), &left, k, drops, over)
             })
             .collect(),
-        hangs_on: hangs::on(&grounds),
+        hangs_on: hangs::on(&grounds, &cut.id),
         grounds,
     }
 }
