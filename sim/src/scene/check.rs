@@ -48,6 +48,13 @@ impl Scene {
         self.source.error(&[wrong])
     }
 
+    /// Everything that is wrong between the numbers of this scene: nothing in one that was read,
+    /// unless it was changed since.
+    #[must_use]
+    pub fn wrongs(&self) -> Vec<Wrong> {
+        check(self)
+    }
+
     /// Refuses a species that `knows` doesn't know; `allowed` says which there are.
     ///
     /// # Errors

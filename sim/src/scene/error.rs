@@ -2,12 +2,19 @@
 
 use std::{ops::Range, path::PathBuf, sync::Arc};
 
-use miette::{Diagnostic, NamedSource, SourceSpan};
+use miette::{Diagnostic, SourceSpan};
 
-use super::locate;
+use super::{
+    excerpt::{self, Excerpt},
+    locate,
+};
 
 /// Most problems of one scene that are shown at once.
 const SHOWN_MAX: usize = 20;
+/// Most characters of a path or of what is wrong: both can hold a word of the file of any length.
+const WORDS_MAX: usize = 300;
+/// Most characters of what was read.
+const READ_MAX: usize = 60;
 
 /// A scene file as read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -48,7 +55,7 @@ pub struct Problem {
     /// What would be right.
     pub allowed: String,
     #[source_code]
-    text: NamedSource<Arc<str>>,
+    excerpt: Excerpt,
     #[label("{what}")]
     span: SourceSpan,
     /// Further problems of the same scene.
@@ -117,16 +124,18 @@ impl Source {
         // A long value is underlined on its first line only.
         let shown = whole.split('\n').next().unwrap_or("").trim_end();
         let path = if wrong.path.is_empty() { "(the whole scene)".to_owned() } else { wrong.path };
+        let excerpt =
+            Excerpt::new(&self.name, &self.text, &(start..start + shown.len()), line, column);
         Problem {
             file: self.name.clone(),
             line,
             column,
-            path,
-            what: wrong.what,
+            path: excerpt::start(&path, WORDS_MAX),
+            what: excerpt::start(&wrong.what, WORDS_MAX),
             read: short(shown, shown.len() < whole.trim_end().len()),
             allowed: wrong.allowed,
-            text: NamedSource::new(&self.name, Arc::clone(&self.text)),
-            span: (start, shown.len()).into(),
+            span: excerpt.span(),
+            excerpt,
             others: Vec::new(),
         }
     }
@@ -223,13 +232,13 @@ fn is_of_one_value(code: &ron::Error) -> bool {
     )
 }
 
-/// At most 60 characters of what was read.
+/// The start of what was read; `more` of it may follow on other lines.
 fn short(text: &str, more: bool) -> String {
     if text.is_empty() {
         return "nothing".to_owned();
     }
-    let cut: String = text.chars().take(60).collect();
-    if more || cut.len() < text.len() { format!("{cut} ...") } else { cut }
+    let shown = excerpt::start(text, READ_MAX);
+    if more && !shown.ends_with(" ...") { shown + " ..." } else { shown }
 }
 
 /// What RON or a field's reader reported, as `what; allowed: ...` where that is known.

@@ -18,6 +18,7 @@ pub mod bundle;
 pub mod check;
 pub mod doubt;
 pub mod error;
+mod excerpt;
 mod items;
 mod limits;
 mod locate;

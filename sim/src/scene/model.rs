@@ -678,6 +678,14 @@ impl ReleaseSpec {
         }
     }
 
+    /// The push, if there is one.
+    pub fn push_mut(&mut self) -> Option<&mut Push> {
+        match self {
+            Self::Hinge { push, .. } | Self::BoredHinge { push, .. } => push.as_mut(),
+            Self::Snap { push, .. } | Self::PushOver { push, .. } => Some(push),
+        }
+    }
+
     /// Sets the azimuth the piece is meant to fall toward, rad.
     pub fn set_toward_rad(&mut self, azimuth_rad: Doubtful) {
         match self {
