@@ -1,16 +1,20 @@
 //! The commands that drop pieces: drop, forecast, compare.
 
-use std::{path::Path, sync::atomic::Ordering};
+use std::path::Path;
 
 use tumblewood::{
     drop::GroundLaw,
     forecast::{
         self, Ask,
-        compare::{Cell, Comparison, Lengths},
+        compare::{Cell, Comparison, Lengths, with_length},
         result::CutForecast,
     },
     job::{Job, Outer},
-    report::{json, text},
+    report::{
+        json,
+        stamp::{NOT_COMPARED, PLANNING_AID},
+        text,
+    },
     scene::model::PieceSpec,
 };
 
@@ -18,10 +22,13 @@ use super::{
     Failure, HowArgs, RunArgs, cut_index,
     output::{self, Folder},
     progress::{Bar, stop_flag},
+    say::say,
 };
 
 /// Least height of a cut above the stump that a comparison may ask for, m.
 const LEAST_CUT_M: f64 = 0.1;
+/// Most cells of a comparison.
+const CELLS_MAX: usize = 1_000;
 /// Drops on each drawn ground for a cell of a comparison; a forecast has more.
 const COMPARE_PER_GROUND: u32 = 20;
 
@@ -33,36 +40,30 @@ pub(super) fn drop(
     out: Option<&Path>,
 ) -> Result<(), Failure> {
     let index = cut_index(job, cut)?;
-    let folder = out.map(Folder::make).transpose()?;
+    let mut folder = out.map(Folder::make).transpose()?;
     let ask = Ask { seed: run.seed, law: run.ground.law(), ..Ask::default() };
     let stamp = output::stamp(job, &ask);
     let replay = forecast::replay(job, &ask, Outer::Told, index, drop, 0.02)?;
     let units = job.scene.units;
-    match &replay.what {
+    let mut words = match &replay.what {
         Err(missing) => {
-            println!("Cut {cut}, drop {drop}: sits back; {missing:.0} N m are missing to turn it.");
+            let missing = units.moment(*missing);
+            format!("Cut {cut}, drop {drop}: sits back; {missing} are missing to turn it.\n")
         }
-        Ok((track, outcome)) => {
-            println!("{}", text::what_happened(outcome, track, &replay.ready.site, units));
-            println!();
-            print!("{}", text::drop_table(track, &replay.ready.site, units));
-            if let Some(folder) = &folder {
-                let strip = output::strip(
-                    job,
-                    &stamp,
-                    &replay.ready,
-                    drop,
-                    ask.drops.max(drop + 1),
-                    outcome,
-                    track,
-                );
-                folder.picture(&format!("{cut}-drop-{drop}"), &strip)?;
-            }
-        }
+        Ok((track, outcome)) => format!(
+            "{}\n\n{}",
+            text::what_happened(outcome, track, &replay.ready.site, units),
+            text::drop_table(track, &replay.ready.site, units)
+        ),
+    };
+    words += &format!("\n{}\n{NOT_COMPARED}\n{PLANNING_AID}\n", stamp.line());
+    say(&words)?;
+    if let (Some(folder), Ok((track, outcome))) = (&mut folder, &replay.what) {
+        let of = ask.drops.max(drop.saturating_add(1));
+        let strip = output::strip(job, &stamp, &replay.ready, drop, of, outcome, track);
+        folder.picture(&format!("{cut}-drop-{drop}"), &strip)?;
+        folder.tell();
     }
-    println!("\n{}", stamp.line());
-    println!("{}", tumblewood::report::stamp::NOT_COMPARED);
-    println!("{}", tumblewood::report::stamp::PLANNING_AID);
     Ok(())
 }
 
@@ -77,7 +78,8 @@ pub(super) fn forecast(
     if job.scene.cuts.is_empty() {
         return Err(Failure::CantAnswer("the scene has no cuts".into()));
     }
-    let folder = how.out.as_deref().map(Folder::make).transpose()?;
+    let stop = stop_flag();
+    let mut folder = how.out.as_deref().map(Folder::make).transpose()?;
     let ask = Ask {
         cuts: cuts.into_iter().collect(),
         drops,
@@ -86,8 +88,8 @@ pub(super) fn forecast(
         grounds: how.grounds,
         drops_per_ground: per_ground(run, Ask::default().drops_per_ground),
     };
-    let stop = stop_flag();
-    let result = pool(how)?.install(|| {
+    let pool = pool(how)?;
+    let result = pool.install(|| {
         let bar = Bar::new();
         forecast::run(job, &ask, &stop, &|p| bar.tell(p))
     })?;
@@ -95,15 +97,16 @@ pub(super) fn forecast(
     if how.json {
         let json =
             json::forecast(&result.forecast).map_err(|e| Failure::CantAnswer(e.to_string()))?;
-        println!("{json}");
+        say(&format!("{json}\n"))?;
     } else {
-        print!("{}", text::forecast(&result.forecast, &date, job.scene.units));
+        say(&text::forecast(&result.forecast, &date, job.scene.units))?;
     }
-    if stop.load(Ordering::Relaxed) {
+    if result.forecast.partial {
         return Err(Failure::Interrupted);
     }
-    if let Some(folder) = &folder {
-        output::forecast(folder, job, &ask, &result)?;
+    if let Some(folder) = &mut folder {
+        pool.install(|| output::forecast(folder, job, &ask, &result, &stop))?;
+        folder.tell();
     }
     Ok(())
 }
@@ -118,19 +121,9 @@ pub(super) fn compare(
     how: &HowArgs,
 ) -> Result<(), Failure> {
     let index = cut_index(job, cut)?;
-    let units = job.scene.units;
-    if let Some(spec) = job.scene.cuts.get(index) {
-        let PieceSpec::Section { to_m, .. } = &spec.piece;
-        let longest = to_m.told - LEAST_CUT_M;
-        if let Some(length) = lengths_m.iter().find(|l| **l > longest) {
-            return Err(Failure::input(format!(
-                "--lengths: read {}; allowed: up to {}, the stem under the top of cut {cut}",
-                units.length(*length),
-                units.length(longest)
-            )));
-        }
-    }
-    let folder = how.out.as_deref().map(Folder::make).transpose()?;
+    fits(job, index, &lengths_m, &faces_rad)?;
+    let stop = stop_flag();
+    let mut folder = how.out.as_deref().map(Folder::make).transpose()?;
     let ask = Ask {
         drops,
         drops_per_ground: per_ground(run, COMPARE_PER_GROUND),
@@ -140,7 +133,6 @@ pub(super) fn compare(
         ..Ask::default()
     };
     let lengths = Lengths { cut: index, lengths_m, faces_rad };
-    let stop = stop_flag();
     let result = pool(how)?.install(|| {
         let bar = Bar::new();
         forecast::compare::compare(job, &lengths, &ask, &stop, &|p| bar.tell(p))
@@ -148,7 +140,10 @@ pub(super) fn compare(
     let stamp = output::stamp(job, &ask);
     let cells: Vec<text::CompareCell> =
         result.cells.iter().map(|cell| cell_words(cell, &result)).collect();
-    let words = text::compare(&cells, &stamp, units);
+    let mut words = text::compare(&cells, &stamp, job.scene.units);
+    if result.partial {
+        words.insert_str(0, "INTERRUPTED: counts are of the drops done so far.\n");
+    }
     let table = serde_json::json!({
         "version": forecast::VERSION,
         "scene": stamp.scene,
@@ -165,16 +160,54 @@ pub(super) fn compare(
         })).collect::<Vec<_>>(),
     });
     if how.json {
-        println!("{table:#}");
+        say(&format!("{table:#}\n"))?;
     } else {
-        print!("{words}");
+        say(&words)?;
     }
     if result.partial {
         return Err(Failure::Interrupted);
     }
-    if let Some(folder) = &folder {
+    if let Some(folder) = &mut folder {
         folder.put("compare.txt", words.as_bytes())?;
-        folder.put("compare.json", format!("{table:#}").as_bytes())?;
+        folder.put("compare.json", format!("{table:#}\n").as_bytes())?;
+        folder.tell();
+    }
+    Ok(())
+}
+
+/// Refuses lengths that the stem doesn't have or that the cut's release doesn't fit, and more
+/// cells than anyone reads.
+fn fits(job: &Job, cut: usize, lengths_m: &[f64], faces_rad: &[f64]) -> Result<(), Failure> {
+    let Some(spec) = job.scene.cuts.get(cut) else { return Ok(()) };
+    let units = job.scene.units;
+    let faces = faces_rad.len().max(1);
+    if lengths_m.len() * faces > CELLS_MAX {
+        return Err(Failure::input(format!(
+            "--lengths, --faces: read {} lengths and {faces} faces; allowed: at most {CELLS_MAX} \
+             cells, one times the other",
+            lengths_m.len()
+        )));
+    }
+    let PieceSpec::Section { to_m, .. } = &spec.piece;
+    let longest = to_m.told - LEAST_CUT_M;
+    for &length_m in lengths_m {
+        let read = units.length(length_m);
+        if length_m > longest {
+            return Err(Failure::input(format!(
+                "--lengths: read {read}; allowed: up to {}, the stem under the top of cut {}",
+                units.length(longest),
+                spec.id
+            )));
+        }
+        // What the cuts after this one would find isn't asked.
+        let mut scene = with_length(&job.scene, cut, length_m, None);
+        scene.cuts.truncate(cut + 1);
+        if let Some(wrong) = scene.wrongs().first() {
+            return Err(Failure::input(format!(
+                "--lengths: read {read}; {}: {}; allowed: {}",
+                wrong.path, wrong.what, wrong.allowed
+            )));
+        }
     }
     Ok(())
 }
@@ -202,8 +235,11 @@ fn cell_words(cell: &Cell, all: &Comparison) -> text::CompareCell {
     };
     let per_target: Vec<(String, u32)> =
         all.targets.iter().map(|id| (id.clone(), hits(id))).filter(|(_, n)| *n > 0).collect();
+    // Where the second look is missing, nothing bounds the share.
+    let looked_at = all.cells.len() * all.targets.len();
     let high_corrected = (0..all.targets.len())
-        .filter_map(|k| cell.corrected_bound(k, all.cells.len() * all.targets.len()))
+        .filter(|k| !cell.reaches(*k))
+        .map(|k| cell.corrected_bound(k, looked_at).unwrap_or(1.0))
         .fold(0.0, f64::max);
     text::CompareCell {
         length_m: cell.length_m,

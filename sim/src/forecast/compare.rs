@@ -69,9 +69,8 @@ impl Cell {
 }
 
 fn any_reach(forecast: &CutForecast, k: usize) -> bool {
-    let on = |row: &GroundRow| row.targets.get(k).is_some_and(|t| t.reached + t.unknown > 0);
-    forecast.targets.get(k).is_some_and(|t| t.reached + t.unknown > 0)
-        || forecast.grounds.iter().any(on)
+    let on = |row: &GroundRow| row.targets.get(k).is_some_and(|t| t.reached > 0);
+    forecast.targets.get(k).is_some_and(|t| t.reached > 0) || forecast.grounds.iter().any(on)
 }
 
 /// All cells, lengths first.
@@ -98,6 +97,12 @@ pub fn with_length(scene: &Scene, cut: usize, length_m: f64, face_rad: Option<f6
         // longer on the piece.
         let (low, high) = (from_m.told + STUB_CLEAR_M, to_m.told - STUB_CLEAR_M);
         cut.stubs.retain(|stub| (low..=high).contains(&stub.height_m.told));
+        // A short piece is pushed at its top.
+        if let Some(push) = cut.release.push_mut()
+            && push.height_m.told > length_m
+        {
+            push.height_m = Doubtful::exact(length_m);
+        }
         if let Some(face) = face_rad {
             cut.release.set_toward_rad(Doubtful::exact(face));
         }
@@ -152,13 +157,14 @@ pub fn compare(
                 if any.reached + any.unknown == 0 {
                     any = again.any.first().copied().unwrap_or_default();
                 }
+                comparison.partial = again.forecast.partial;
                 again.forecast.cuts.into_iter().next().filter(|_| !again.forecast.partial)
             } else {
                 None
             };
             comparison.cells.push(Cell { length_m, face_rad, forecast, fresh, any });
-            if first.forecast.partial {
-                comparison.partial = true;
+            comparison.partial |= first.forecast.partial;
+            if comparison.partial {
                 return Ok(comparison);
             }
         }

@@ -31,7 +31,8 @@ pub fn modes<'a>(outcomes: impl Iterator<Item = &'a Outcome>) -> Modes {
 #[must_use]
 pub fn parts(outcomes: &[&Outcome]) -> Parts {
     let n = outcomes.len().max(1) as f64;
-    let mean = |k: usize| outcomes.iter().map(|o| o.parts[k]).sum::<f64>() / n;
+    // A sum of nothing is −0, which would be printed.
+    let mean = |k: usize| (outcomes.iter().map(|o| o.parts[k]).sum::<f64>() + 0.0) / n;
     Parts { slid: mean(0), rolled: mean(1), tumbled: mean(2) }
 }
 
