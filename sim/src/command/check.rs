@@ -3,15 +3,15 @@
 use glam::DVec2;
 use tumblewood::{
     job::{Job, Outer, World},
-    quantity::Units,
-    release::{Balance, describe},
+    quantity::{Angle, Force, Length, Quantity as _, Share, Speed, Units},
+    release::describe,
     report::{stamp, units::decimals},
-    scene::model::{AidKind, Held},
+    scene::model::{AidKind, Face, Held, Push, ReleaseSpec},
     site::Body,
     terrain::shape::azimuth_rad,
 };
 
-use super::{Failure, output::ground_words};
+use super::{Failure, output::ground_words, say::say};
 
 /// Baseline of a slope, m.
 const BASELINE_M: f64 = 5.0;
@@ -20,139 +20,192 @@ const FALL_LINE_M: f64 = 150.0;
 const FALL_STEP_M: f64 = 0.5;
 /// The known ground should go on this far down the fall line, m, or drops are lost.
 const ENOUGH_GROUND_M: f64 = 60.0;
+/// Breast height, m (FPL and forest inventory practice, 4.5 ft).
+const BREAST_M: f64 = 1.37;
+/// Diameters told twice may differ by this share before it is said.
+const SAME_DIAMETER: f64 = 0.05;
+
+/// Lines of an answer.
+#[derive(Default)]
+struct Page(String);
+
+impl Page {
+    fn line(&mut self, text: impl AsRef<str>) {
+        self.0 += text.as_ref();
+        self.0.push('\n');
+    }
+
+    /// Rows as columns, each as wide as its widest.
+    fn table(&mut self, rows: &[Vec<String>]) {
+        let width = |c: usize| {
+            rows.iter().filter_map(|r| r.get(c)).map(|t| t.chars().count()).max().unwrap_or(0)
+        };
+        for row in rows {
+            let cells = row.iter().enumerate().map(|(c, text)| format!("{text:<0$}", width(c)));
+            let line = cells.collect::<Vec<_>>().join("   ");
+            self.line(format!("  {}", line.trim_end()));
+        }
+    }
+}
 
 pub(super) fn check(job: &Job) -> Result<(), Failure> {
     let scene = &job.scene;
     let units = scene.units;
     let world = job.world(Outer::Told)?;
-    println!("{}{}", scene.name, if scene.invented { " (invented)" } else { "" });
-    println!("  {}", scene.note);
+    let mut page = Page::default();
+    page.line(format!("{}{}", scene.name, if scene.invented { " (invented)" } else { "" }));
+    if !scene.note.is_empty() {
+        page.line(format!("  {}", scene.note));
+    }
     let terrain = &world.site.terrain;
     let (low, high) = terrain.bounds();
-    println!("\nGround");
-    println!(
-        "  known {} by {}, cells of {}",
-        units.distance(high.x - low.x),
-        units.distance(high.y - low.y),
-        units.length(terrain.grid.cell_m)
-    );
     let fall: Vec<DVec2> = terrain
         .fall_line(DVec2::ZERO, FALL_STEP_M, FALL_LINE_M, BASELINE_M)
         .iter()
         .map(|p| p.truncate())
         .collect();
-    slopes(&world, &fall, units);
-    println!("  told as {}", ground_words(&scene.site.ground));
+    page.line("\nGround");
+    page.line(format!(
+        "  known {} by {}, cells of {}",
+        units.distance(high.x - low.x),
+        units.distance(high.y - low.y),
+        units.length(terrain.grid.cell_m)
+    ));
+    slopes(&mut page, &world, &fall, units);
+    page.line(format!("  told as {}", ground_words(&scene.site.ground)));
     for patch in &scene.site.patches {
-        println!("  patch {}: {}", patch.id, ground_words(&patch.ground));
+        page.line(format!("  patch {}: {}", patch.id, ground_words(&patch.ground)));
     }
-    println!("\nTree");
-    println!(
+    page.line("\nTree");
+    page.line(format!(
         "  {}, {} across at breast height, {} tall, {} kg/m³ green",
         scene.tree.species,
-        units.diameter(world.stem.diameter_m(1.37)),
+        units.diameter(world.stem.diameter_m(BREAST_M)),
         units.length(scene.tree.height_m.told),
         decimals(world.stem.density_kg_m3, 0)
-    );
+    ));
     let lean = world.stem.lean;
-    println!(
+    page.line(format!(
         "  leans {}° toward {}°",
         decimals(lean.angle_rad.to_degrees(), 1),
         decimals(lean.azimuth_rad.to_degrees(), 0)
-    );
-    println!("\nTargets: distance from the stump, and along the fall line where it passes");
+    ));
+    page.line("\nTargets: distance from the stump, and along the fall line where it passes");
     for body in world.site.bodies.iter().filter(|b| b.is_target) {
-        target(body, &fall, units);
+        page.line(format!("  {}: {}", body.id, target_words(body, &fall, units)));
     }
-    println!("  climber and line (or feller) are targets of every cut");
+    page.line("  climber and line (or feller) are targets of every cut");
     if !scene.aids.is_empty() {
-        println!("\nAids");
-        for aid in &scene.aids {
-            println!("  {}: {}", aid.id, aid_words(&aid.kind, units));
-        }
+        page.line("\nAids");
     }
-    println!("\nCuts, in order");
+    for aid in &scene.aids {
+        page.line(format!("  {}: {}", aid.id, aid_words(&aid.kind, units)));
+    }
+    page.line(if scene.cuts.is_empty() { "\nNo cuts" } else { "\nCuts, in order" });
     for index in 0..scene.cuts.len() {
-        cut(&world, index, units)?;
+        cut(&mut page, &world, index, units)?;
     }
-    println!("\nDoubts: value as told, and the limits it is drawn from (SI)");
-    for (path, number) in scene.doubts() {
-        println!(
-            "  {path}: {} ({} to {}, {})",
-            short(number.told),
-            short(number.spread.low),
-            short(number.spread.high),
-            number.spread.how.word()
-        );
-    }
+    page.line("\nDoubts: each number as told, and the limits it is drawn from");
+    let rows: Vec<Vec<String>> = scene
+        .doubts()
+        .iter()
+        .map(|(path, number)| {
+            let (name, text) = in_units(path);
+            let limits = [number.spread.low, number.spread.high].map(|x| text(x, units));
+            let how = number.spread.how.word().to_owned();
+            vec![name.to_owned(), text(number.told, units), limits.join(" to "), how]
+        })
+        .collect();
+    page.table(&rows);
     if !scene.assumed.is_empty() {
-        println!("\nLeft open in the scene, and what was taken");
-        for assumed in &scene.assumed {
-            println!("  {}: {}", assumed.path, assumed.taken);
-        }
+        page.line("\nLeft open in the scene, and what was taken");
     }
-    println!("\nWarnings");
+    for assumed in &scene.assumed {
+        page.line(format!("  {}: {}", assumed.path, assumed.taken));
+    }
+    page.line("\nWarnings");
     let mut warnings = world.warnings.clone();
-    if let (Some(first), Some(last)) = (fall.first(), fall.last()) {
-        let run = first.distance(*last);
-        let at_edge = (*last - low).min(high - *last).min_element() < 2.0 * FALL_STEP_M;
-        if at_edge && run < ENOUGH_GROUND_M {
-            warnings.push(format!(
-                "the known ground ends {} down the fall line: drops that get there are lost, and \
-                 count as unknown for what lies below",
-                units.distance(run)
-            ));
-        }
-    }
+    warnings.extend(diameter_told_twice(job, &world));
+    warnings.extend(ends_early(&fall, low, high, units));
     if warnings.is_empty() {
-        println!("  none");
+        page.line("  none");
     }
     for warning in warnings {
-        println!("  {warning}");
+        page.line(format!("  {warning}"));
     }
-    println!("\n{}\n{}", stamp::NOT_COMPARED, stamp::PLANNING_AID);
-    Ok(())
+    page.line(format!("\n{}\n{}", stamp::NOT_COMPARED, stamp::PLANNING_AID));
+    say(&page.0)
 }
 
-fn slopes(world: &World, fall: &[DVec2], units: Units) {
+/// Measured diameters are used where there are some; the one at breast height should fit them.
+fn diameter_told_twice(job: &Job, world: &World) -> Option<String> {
+    let tree = &job.scene.tree;
+    let (told_m, used_m) = (tree.dbh_m.told, world.stem.diameter_m(BREAST_M));
+    let apart = (used_m / told_m - 1.0).abs();
+    (!tree.diameters.is_empty() && apart > SAME_DIAMETER).then(|| {
+        let units = job.scene.units;
+        format!(
+            "tree.dbh says {}, but between the measured diameters the stem is {} at breast \
+             height: the measured ones are used",
+            units.diameter(told_m),
+            units.diameter(used_m)
+        )
+    })
+}
+
+/// Whether the known ground ends too soon down the fall line.
+fn ends_early(fall: &[DVec2], low: DVec2, high: DVec2, units: Units) -> Option<String> {
+    let (first, last) = (fall.first()?, fall.last()?);
+    let run_m = first.distance(*last);
+    let at_edge = (*last - low).min(high - *last).min_element() < 2.0 * FALL_STEP_M;
+    (at_edge && run_m < ENOUGH_GROUND_M).then(|| {
+        format!(
+            "the known ground ends {} down the fall line: drops that get there are lost, and \
+             count as unknown for what lies below",
+            units.distance(run_m)
+        )
+    })
+}
+
+fn slopes(page: &mut Page, world: &World, fall: &[DVec2], units: Units) {
     let terrain = &world.site.terrain;
-    let slope =
-        |at: DVec2| terrain.mean_gradient(at, BASELINE_M).map(|g| g.length().atan().to_degrees());
-    let words =
-        |deg: Option<f64>| deg.map_or("not known".into(), |d| format!("{}°", decimals(d, 0)));
-    print!("  slope under the tree {}", words(slope(DVec2::ZERO)));
+    let slope = |at: DVec2| match terrain.mean_gradient(at, BASELINE_M) {
+        Some(g) => format!("{}°", decimals(libm::atan(g.length()).to_degrees(), 0)),
+        None => "not known".to_owned(),
+    };
+    let mut line = format!("  slope under the tree {}", slope(DVec2::ZERO));
     for down_m in [10.0, 20.0, 40.0] {
         let steps = (down_m / FALL_STEP_M) as usize;
         if let Some(at) = fall.get(steps) {
-            print!(", {} below {}", units.distance(down_m), words(slope(*at)));
+            line += &format!(", {} below {}", units.distance(down_m), slope(*at));
         }
     }
-    println!();
+    page.line(line);
     if let Some(g) = terrain.mean_gradient(DVec2::ZERO, BASELINE_M) {
         let toward = azimuth_rad(-g).to_degrees().rem_euclid(360.0);
-        println!("  falls toward {}° at the stump", decimals(toward, 0));
+        page.line(format!("  falls toward {}° at the stump", decimals(toward, 0)));
     }
 }
 
-fn target(body: &Body, fall: &[DVec2], units: Units) {
+fn target_words(body: &Body, fall: &[DVec2], units: Units) -> String {
     let from = |at: DVec2| tumblewood::site::distance_in_plan_m(body, at);
-    let straight = from(DVec2::ZERO);
+    let straight = units.distance(from(DVec2::ZERO));
     let nearest = fall
         .iter()
         .enumerate()
         .map(|(i, at)| (i as f64 * FALL_STEP_M, from(*at)))
         .min_by(|a, b| a.1.total_cmp(&b.1));
-    print!("  {}: {}", body.id, units.distance(straight));
     match nearest {
-        Some((along, off)) if off < 0.5 => print!(", {} down the fall line", units.distance(along)),
-        Some((along, off)) => print!(
-            ", fall line passes {} from it after {}",
+        Some((along, off)) if off < 0.5 => {
+            format!("{straight}, {} down the fall line", units.distance(along))
+        }
+        Some((along, off)) => format!(
+            "{straight}, fall line passes {} from it after {}",
             units.distance(off),
             units.distance(along)
         ),
-        None => {}
+        None => straight,
     }
-    println!();
 }
 
 fn aid_words(aid: &AidKind, units: Units) -> String {
@@ -174,23 +227,23 @@ fn aid_words(aid: &AidKind, units: Units) -> String {
     }
 }
 
-fn cut(world: &World, index: usize, units: Units) -> Result<(), Failure> {
+fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(), Failure> {
     let ready = world.cut(index)?;
     let piece = &ready.section.piece;
-    println!(
+    page.line(format!(
         "  {}: {} from {} up, {}, centre {} above the cut",
         ready.id,
         units.length(piece.length_m()),
         units.length(ready.from_height_m),
         units.mass(piece.mass_kg),
         units.length(ready.section.centre_m.z)
-    );
-    let balance: Balance = describe(&ready.stand(), &ready.method);
-    let moment = |n_m: f64| match units {
-        Units::Metric => format!("{} N m", decimals(n_m, 0)),
-        Units::Imperial => format!("{} ft·lbf", decimals(n_m / 1.355_818, 0)),
-    };
-    println!(
+    ));
+    if let Some(cut) = world.scene.cuts.get(index) {
+        page.line(format!("      {}", release_words(&cut.release, units)));
+    }
+    let balance = describe(&ready.stand(), &ready.method);
+    let moment = |n_m: f64| units.moment(n_m);
+    page.line(format!(
         "      weight turns it with {}, push {}, wind {}; the wood holds {} ({} to {}): {}",
         moment(balance.weight_moment_n_m),
         moment(balance.push_moment_n_m),
@@ -203,18 +256,80 @@ fn cut(world: &World, index: usize, units: Units) -> Result<(), Failure> {
         } else {
             format!("sits back, {} missing", moment(-balance.margin_n_m))
         }
-    );
+    ));
     Ok(())
 }
 
-/// Four figures, no more.
-fn short(x: f64) -> String {
-    let places = if x.abs() >= 100.0 {
-        0
-    } else if x.abs() >= 1.0 {
-        2
-    } else {
-        4
+fn release_words(release: &ReleaseSpec, units: Units) -> String {
+    let face = |f: &Face| {
+        format!(
+            "toward {}, open {}, {} deep; hinge {} thick, {} of the width",
+            angle(f.toward_rad.told, units),
+            angle(f.opening_rad.told, units),
+            share(f.depth_share.told, units),
+            length(f.hinge_m.told, units),
+            share(f.width_share.told, units)
+        )
     };
-    decimals(x, places)
+    let push = |p: &Push| {
+        format!("push {} at {}", force(p.force_n.told, units), length(p.height_m.told, units))
+    };
+    let by = |p: &Option<Push>| p.as_ref().map_or("no push".to_owned(), push);
+    match release {
+        ReleaseSpec::Hinge { face: f, push: p } => {
+            format!("hinge over a face {}; {}", face(f), by(p))
+        }
+        ReleaseSpec::BoredHinge { face: f, strap_m, push: p } => format!(
+            "bored hinge over a face {}; strap {}; {}",
+            face(f),
+            length(strap_m.told, units),
+            by(p)
+        ),
+        ReleaseSpec::Snap { toward_rad, push: p } => {
+            format!("snap cut toward {}; {}", angle(toward_rad.told, units), push(p))
+        }
+        ReleaseSpec::PushOver { toward_rad, push: p } => format!(
+            "flat cut, pushed over the rim toward {}; {}",
+            angle(toward_rad.told, units),
+            push(p)
+        ),
+    }
+}
+
+/// An input's path without its unit, and how its values read.
+fn in_units(path: &str) -> (&str, fn(f64, Units) -> String) {
+    let kinds: [(&str, fn(f64, Units) -> String); 5] =
+        [("_m_s", speed), ("_rad", angle), ("_share", share), ("_n", force), ("_m", length)];
+    kinds
+        .into_iter()
+        .find_map(|(ending, text)| Some((path.strip_suffix(ending)?, text)))
+        .unwrap_or((path, |x, _| decimals(x, 3)))
+}
+
+fn length(x_m: f64, units: Units) -> String {
+    // A hinge is a matter of a sixteenth of an inch.
+    match units {
+        Units::Metric if x_m.abs() < 0.1 => format!("{} mm", decimals(x_m * 1000.0, 1)),
+        Units::Imperial if x_m.abs() < 0.1 => format!("{} in", decimals(x_m / 0.0254, 2)),
+        _ => Length::from_si(x_m).text(units),
+    }
+}
+
+fn angle(x_rad: f64, units: Units) -> String {
+    Angle::from_si(x_rad).text(units)
+}
+
+fn share(x: f64, units: Units) -> String {
+    Share::from_si(x).text(units)
+}
+
+fn force(x_n: f64, units: Units) -> String {
+    match units {
+        Units::Metric if x_n.abs() < 1000.0 => format!("{} N", decimals(x_n, 0)),
+        _ => Force::from_si(x_n).text(units),
+    }
+}
+
+fn speed(x_m_s: f64, units: Units) -> String {
+    Speed::from_si(x_m_s).text(units)
 }

@@ -7,13 +7,15 @@ use tumblewood::{
     terrain::{Terrain, Window, ascii, geotiff},
 };
 
-use super::Failure;
+use super::{Failure, say::say};
 
 pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
     scene::write(file, scene::starter().as_bytes(), force)?;
-    println!("Wrote {}, an invented scene to change.", file.display());
-    println!("Next: tumblewood check {0}\n      tumblewood forecast {0}", file.display());
-    Ok(())
+    say(&format!(
+        "Wrote {0}, an invented scene to change.\nNext: tumblewood check {0}\n      tumblewood \
+         forecast {0}\n",
+        file.display()
+    ))
 }
 
 pub(super) fn bundle(path: &Path, to: &Path, force: bool) -> Result<(), Failure> {
@@ -31,14 +33,15 @@ pub(super) fn bundle(path: &Path, to: &Path, force: bool) -> Result<(), Failure>
         TerrainSpec::Transects(_) => {
             // Nothing to pack in: the legs are in the file already.
             scene::write(to, scene.source.text.as_bytes(), force)?;
-            println!("Wrote {}; its terrain was in the scene already.", to.display());
-            return Ok(());
+            return say(&format!(
+                "Wrote {}; its terrain was in the scene already.\n",
+                to.display()
+            ));
         }
     };
     let text = scene::bundle(scene, &grid)?;
     scene::write(to, text.as_bytes(), force)?;
-    println!("Wrote {} with {} × {} heights in it.", to.display(), grid.columns, grid.rows);
-    Ok(())
+    say(&format!("Wrote {} with {} × {} heights in it.\n", to.display(), grid.columns, grid.rows))
 }
 
 fn cropped(

@@ -3,13 +3,12 @@
 //! Exit codes: 0 answered (a piece that sits back is an answer), 1 can't be answered with why,
 //! 2 bad input, 130 interrupted with the partial result printed and marked.
 
-#![allow(clippy::print_stdout, reason = "printing is what the command is for")]
-
 mod check;
 mod drops;
 mod files;
 mod output;
 mod progress;
+mod say;
 
 use std::{
     path::{Path, PathBuf},
@@ -23,6 +22,8 @@ use tumblewood::{
     quantity::{Azimuth, Length, Quantity},
     scene::{self, Scene, SceneError},
 };
+
+use say::note;
 
 /// Where a piece of tree goes when it is cut on a steep bank.
 ///
@@ -113,7 +114,8 @@ enum Command {
         /// The cut's id.
         #[arg(long)]
         cut: String,
-        /// Lengths, as 4ft..16ft:2ft or 4ft,6ft,9ft; the top stays, the cut moves.
+        /// Lengths, as 4ft..16ft:2ft or 4ft,6ft,9ft; the top stays, the cut moves. What is pushed
+        /// above the top of a shorter piece is pushed at its top.
         #[arg(long, value_parser = lengths)]
         lengths: Many<f64>,
         /// Azimuths of the face, as 180deg,210deg; the scene's own if left out.
@@ -190,7 +192,8 @@ fn many<Q: Quantity>(
     let values = tumblewood::quantity::series::<Q>(text).map_err(|e| e.to_string())?;
     let values: Vec<f64> = values.into_iter().map(Quantity::si).collect();
     if values.iter().all(|v| fits(*v)) {
-        Ok(Many(values))
+        let again = values.iter().enumerate().any(|(i, v)| values.iter().take(i).any(|w| w == v));
+        if again { Err(format!("read {text}; allowed: each value once")) } else { Ok(Many(values)) }
     } else {
         Err(format!("read {text}; allowed: {allowed}"))
     }
@@ -226,6 +229,7 @@ impl Failure {
 }
 
 pub(crate) fn main() -> ExitCode {
+    say::plain_errors();
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
         Err(error) => {
@@ -237,14 +241,17 @@ pub(crate) fn main() -> ExitCode {
     match run(cli.command) {
         Ok(()) => ExitCode::SUCCESS,
         Err(Failure::Input(report)) => {
-            eprintln!("{report:?}");
+            note(&format!("{report:?}"));
             ExitCode::from(2)
         }
         Err(Failure::CantAnswer(why)) => {
-            eprintln!("can't be answered: {why}");
+            note(&format!("can't be answered: {why}"));
             ExitCode::from(1)
         }
-        Err(Failure::Interrupted) => ExitCode::from(130),
+        Err(Failure::Interrupted) => {
+            note("Stopped before the end; the folder of --out, if any, is not complete.");
+            ExitCode::from(130)
+        }
     }
 }
 

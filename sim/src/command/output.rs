@@ -1,7 +1,11 @@
 //! The `--out` folder: pictures and tables of a forecast, each file written whole or not at all.
 
-use std::path::{Path, PathBuf};
+use std::{
+    path::{Path, PathBuf},
+    sync::atomic::{AtomicBool, Ordering},
+};
 
+use rayon::prelude::*;
 use tumblewood::{
     drop::Track,
     forecast::{Ask, Fate, Run, replay},
@@ -12,7 +16,7 @@ use tumblewood::{
     terrain::Terrain,
 };
 
-use super::Failure;
+use super::{Failure, say::note};
 
 /// Tracks replayed for the plan: of drops that reach something, and of the others.
 const TRACKS: usize = 40;
@@ -21,8 +25,11 @@ const SAMPLE_S: f64 = 0.02;
 /// Pictures are drawn at this many pixels to the SVG's own.
 const SCALE: f32 = 1.5;
 
-/// A folder that can be written, made if it isn't there.
-pub(super) struct Folder(PathBuf);
+/// A folder that can be written, made if it isn't there, and what was written to it.
+pub(super) struct Folder {
+    path: PathBuf,
+    written: usize,
+}
 
 impl Folder {
     pub(super) fn make(path: &Path) -> Result<Self, Failure> {
@@ -38,14 +45,21 @@ impl Folder {
         std::fs::create_dir_all(path).map_err(|e| refuse(e.to_string()))?;
         // Better to know now than after the drops.
         tempfile::tempfile_in(path).map_err(|e| refuse(e.to_string()))?;
-        Ok(Self(path.to_owned()))
+        Ok(Self { path: path.to_owned(), written: 0 })
     }
 
-    pub(super) fn put(&self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
-        Ok(scene::write(&self.0.join(name), bytes, true)?)
+    pub(super) fn put(&mut self, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+        scene::write(&self.path.join(name), bytes, true)?;
+        self.written += 1;
+        Ok(())
     }
 
-    pub(super) fn picture(&self, name: &str, svg: &str) -> Result<(), Failure> {
+    /// Says what was written, apart from the answer.
+    pub(super) fn tell(&self) {
+        note(&format!("Wrote {} files to {}.", self.written, self.path.display()));
+    }
+
+    pub(super) fn picture(&mut self, name: &str, svg: &str) -> Result<(), Failure> {
         self.put(&format!("{name}.svg"), svg.as_bytes())?;
         let image = png::png(svg, SCALE).map_err(|e| Failure::CantAnswer(e.to_string()))?;
         self.put(&format!("{name}.png"), &image)
@@ -62,21 +76,30 @@ pub(super) fn stamp(job: &Job, ask: &Ask) -> Stamp {
     }
 }
 
-/// Writes everything a forecast has to show.
-pub(super) fn forecast(folder: &Folder, job: &Job, ask: &Ask, run: &Run) -> Result<(), Failure> {
+/// Writes everything a forecast has to show; `stop` ends it between two cuts.
+pub(super) fn forecast(
+    folder: &mut Folder,
+    job: &Job,
+    ask: &Ask,
+    run: &Run,
+    stop: &AtomicBool,
+) -> Result<(), Failure> {
     let stamp = stamp(job, ask);
     let json = json::forecast(&run.forecast).map_err(|e| Failure::CantAnswer(e.to_string()))?;
     folder.put("forecast.json", json.as_bytes())?;
     let words = text::forecast(&run.forecast, &stamp.date, job.scene.units);
     folder.put("forecast.txt", words.as_bytes())?;
     for (index, fates) in &run.told {
+        if stop.load(Ordering::Relaxed) {
+            return Err(Failure::Interrupted);
+        }
         cut(folder, job, ask, &stamp, *index, fates, run)?;
     }
     Ok(())
 }
 
 fn cut(
-    folder: &Folder,
+    folder: &mut Folder,
     job: &Job,
     ask: &Ask,
     stamp: &Stamp,
@@ -104,17 +127,17 @@ fn cut(
         Ok(replay.what.ok().map(|(track, _)| track))
     };
     let (reaching, missing): (Vec<_>, Vec<_>) = left.iter().partition(|(_, o)| reaches(o));
-    let mut tracks: Vec<(u32, Track)> = Vec::new();
-    for (drop, _) in reaching.iter().take(TRACKS).chain(missing.iter().take(TRACKS)) {
-        if let Some(track) = again(*drop)? {
-            tracks.push((*drop, track));
-        }
-    }
+    let shown: Vec<u32> =
+        reaching.iter().take(TRACKS).chain(missing.iter().take(TRACKS)).map(|(d, _)| *d).collect();
+    let tracks: Vec<(u32, Option<Track>)> = shown
+        .into_par_iter()
+        .map(|drop| Ok((drop, again(drop)?)))
+        .collect::<Result<_, Failure>>()?;
     let views: Vec<plan::DropView<'_>> = left
         .iter()
         .map(|(drop, outcome)| plan::DropView {
             outcome,
-            track: tracks.iter().find(|(d, _)| d == drop).map(|(_, t)| t),
+            track: tracks.iter().find(|(d, _)| d == drop).and_then(|(_, t)| t.as_ref()),
         })
         .collect();
     let counted = run.forecast.cuts.iter().find(|c| c.id == ready.id);

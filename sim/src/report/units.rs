@@ -8,7 +8,7 @@ pub use crate::quantity::Units;
 const FOOT_M: f64 = 0.3048;
 /// Kilograms in a pound (international pound, 1959).
 const POUND_KG: f64 = 0.453_592_37;
-/// Joules in a foot-pound force.
+/// Joules in a foot-pound force; newton metres too.
 const FOOT_POUND_J: f64 = FOOT_M * POUND_KG * crate::GRAVITY_M_S2;
 /// Metres a second in a mile an hour.
 const MPH_M_S: f64 = 0.447_04;
@@ -87,6 +87,15 @@ impl Units {
         }
     }
 
+    /// A moment: newton metres or foot-pounds.
+    #[must_use]
+    pub fn moment(self, moment_n_m: f64) -> String {
+        match self {
+            Self::Metric => format!("{} N m", three_figures(moment_n_m)),
+            Self::Imperial => format!("{} ft·lbf", three_figures(moment_n_m / FOOT_POUND_J)),
+        }
+    }
+
     /// The largest of 1, 2 or 5 times a power of ten units that is not above `most_m`, m.
     #[must_use]
     pub fn round_step_m(self, most_m: f64) -> f64 {
@@ -157,6 +166,9 @@ mod tests {
             (m.energy(4321.0), "4.3 kJ"),
             (m.energy(43_210.0), "43 kJ"),
             (i.energy(1355.8179), "1,000 ft·lb"),
+            (m.moment(-0.4), "0 N m"),
+            (m.moment(-1234.0), "−1,230 N m"),
+            (i.moment(135.581_79), "100 ft·lbf"),
         ] {
             assert_eq!(got, want);
         }
