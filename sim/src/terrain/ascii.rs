@@ -89,9 +89,6 @@ pub fn parse(
     for row_north in 0..header.rows {
         let row = header.rows - 1 - row_north;
         let keep_row = row >= rows.0 && row <= rows.1;
-        if row < rows.0 {
-            break;
-        }
         for column in 0..header.columns {
             if !(pending || words.next()?) {
                 return Err(words.error(
@@ -106,7 +103,9 @@ pub fn parse(
             }
         }
     }
-    if rows.0 == 0 && words.next()? {
+    // Rows south of the window are read too: a header that doesn't fit its heights shifts each row
+    // against the next, and only the end of the file tells.
+    if words.next()? {
         return Err(words.error(
             "heights",
             format!("{:?} after the last row", words.text()),
