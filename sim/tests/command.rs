@@ -1,35 +1,16 @@
 //! The whole command, as a user types it.
 
+mod common;
+
 use std::{
     fs,
-    path::{Path, PathBuf},
-    process::{Command, Output},
+    process::{Command, Output, Stdio},
 };
 
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
-}
-
-fn tumblewood(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_tumblewood"))
-        .args(arguments)
-        .current_dir(root())
-        .output()
-        .expect("the command runs")
-}
+use common::{err, folder, root, tumblewood};
 
 fn out(output: &Output) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-fn err(output: &Output) -> String {
-    // miette wraps lines to the terminal; one space for each run of white and frame.
-    let text = String::from_utf8_lossy(&output.stderr).replace(['│', '×', '╰', '─', '▶'], " ");
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a folder")
 }
 
 #[test]
@@ -191,155 +172,115 @@ fn prop_a_rigid_ground_is_a_second_opinion_and_says_so() {
     assert!(json["law"].as_str().expect("a law").starts_with("rigid"));
 }
 
-/// What is typed wrong, and what the answer must name.
-const BAD_FLAGS: [(&[&str], &[&str]); 30] = [
-    (&["fell"], &["fell"]),
-    (&["check"], &["SCENE"]),
-    (&["check", "no-such.ron"], &["no-such.ron", "allowed"]),
-    (&["check", "scenes"], &["scenes", "allowed"]),
-    (&["check", "assets/terrain/lidar-hillside.tif"], &["lidar-hillside.tif"]),
-    (&["check", "/dev/null"], &["/dev/null"]),
-    (&["new", "scenes"], &["scenes", "allowed"]),
-    (&["new", "no/such/folder/job.ron"], &["no/such/folder", "allowed"]),
-    (&["bundle", "scenes/lake-oak.ron"], &["--to"]),
-    (
-        &["bundle", "scenes/lake-oak.ron", "--to", "scenes/lake-oak.ron"],
-        &["lake-oak.ron", "allowed"],
-    ),
-    (&["drop", "scenes/lake-oak.ron", "--cut", "s1"], &["--drop"]),
-    (&["drop", "scenes/lake-oak.ron", "--cut", "s9", "--drop", "0"], &["--cut", "s9", "s1"]),
-    (&["drop", "scenes/lake-oak.ron", "--cut", "s1", "--drop", "-1"], &["-1"]),
-    (&["drop", "scenes/lake-oak.ron", "--cut", "s1", "--drop", "one"], &["one"]),
-    (&["forecast", "scenes/lake-oak.ron", "--cut", ""], &["--cut", "allowed", "s1"]),
-    (&["forecast", "scenes/lake-oak.ron", "--drops", "0"], &["--drops", "0"]),
-    (&["forecast", "scenes/lake-oak.ron", "--drops", "99999999"], &["--drops", "100000"]),
-    (&["forecast", "scenes/lake-oak.ron", "--drops", "many"], &["--drops", "many"]),
-    (&["forecast", "scenes/lake-oak.ron", "--seed", "1.5"], &["--seed", "1.5"]),
-    (&["forecast", "scenes/lake-oak.ron", "--threads", "0"], &["--threads", "0"]),
-    (
-        &["forecast", "scenes/lake-oak.ron", "--ground", "mud"],
-        &["--ground", "mud", "soil", "rigid"],
-    ),
-    (
-        &["forecast", "scenes/lake-oak.ron", "--out", "Cargo.toml"],
-        &["--out", "Cargo.toml", "allowed"],
-    ),
-    (
-        &["forecast", "scenes/lake-oak.ron", "--out", "/proc/out"],
-        &["--out", "/proc/out", "allowed"],
-    ),
-    (&["compare", "scenes/lake-oak.ron", "--cut", "s2"], &["--lengths"]),
-    (
-        &["compare", "scenes/lake-oak.ron", "--cut", "s2", "--lengths", "4"],
-        &["--lengths", "4", "allowed"],
-    ),
-    (
-        &["compare", "scenes/lake-oak.ron", "--cut", "s2", "--lengths", "9ft..4ft:1ft"],
-        &["--lengths", "9ft..4ft:1ft"],
-    ),
-    (
-        &["compare", "scenes/lake-oak.ron", "--cut", "s2", "--lengths", "4ft..9ft:0ft"],
-        &["--lengths", "0ft"],
-    ),
-    (
-        &["compare", "scenes/lake-oak.ron", "--cut", "s2", "--lengths", "90ft"],
-        &["--lengths", "90 ft", "allowed"],
-    ),
-    (
-        &["compare", "scenes/lake-oak.ron", "--cut", "s2", "--lengths", "NaNft"],
-        &["--lengths", "NaN"],
-    ),
-    (
-        &["compare", "scenes/lake-oak.ron", "--cut", "s2", "--lengths", "4ft", "--faces", "200"],
-        &["--faces", "200", "allowed"],
-    ),
-];
-
 #[test]
-fn prop_bad_flags_end_with_what_was_read_and_what_is_allowed() {
-    for (arguments, named) in BAD_FLAGS {
-        let output = tumblewood(arguments);
-        let said = err(&output);
-        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {said}");
-        assert!(output.stdout.is_empty(), "{arguments:?}");
-        assert!(!said.contains("panicked"), "{arguments:?}: {said}");
-        for part in named {
-            assert!(said.contains(part), "{arguments:?} should name {part}: {said}");
-        }
+fn prop_every_command_shows_an_example() {
+    for command in ["check", "new", "bundle", "drop", "forecast", "compare"] {
+        let help = tumblewood(&[command, "--help"]);
+        assert_eq!(help.status.code(), Some(0), "{command}");
+        assert!(out(&help).contains(&format!("Example:\n  tumblewood {command} ")), "{command}");
     }
-    // Nothing half-written was left where it was refused.
-    assert!(!root().join("no").exists());
 }
 
-/// What is changed in a good scene, and what the answer must name. (Each slip of the scene reader
-/// has its own row in tests/tests/bad_scenes.rs; these go through the whole command, and through
-/// what only terrain and stem can tell.)
-const BAD_SCENES: [(&str, &str, &[&str]); 34] = [
-    ("version: 1", "version: 7", &["bad.ron:3", "version", "allowed"]),
-    ("units: Imperial", "unit: Imperial", &["unit", "allowed"]),
-    ("dbh: \"27 in\"", "dbh: 27", &["tree.dbh", "27", "unit"]),
-    ("dbh: \"27 in\"", "dbh: \"27 kg\"", &["tree.dbh", "27 kg", "allowed"]),
-    ("dbh: \"27 in\"", "dbh: \"-27 in\"", &["tree.dbh", "allowed"]),
-    ("dbh: \"27 in\"", "dbh: \"NaN in\"", &["tree.dbh", "NaN"]),
-    ("dbh: \"27 in\"", "dbh: NaN", &["tree.dbh", "NaN"]),
-    ("dbh: \"27 in\"", "dbh: \"0 in\"", &["tree.dbh", "allowed"]),
-    ("dbh: \"27 in\"", "dbh: \"1e400 in\"", &["tree.dbh"]),
-    ("species: \"White oak\"", "species: \"Wihte oak\"", &["species", "White oak"]),
-    ("species: \"White oak\"", "species: \"\"", &["species"]),
-    ("height: Eyed(\"92 ft\")", "height: Eyed(\"9 ft\")", &["tree", "allowed"]),
-    ("toward: Eyed(\"190 deg\")", "toward: Eyed(\"190 ft\")", &["lean.toward", "190 ft"]),
-    ("from: \"56 ft\", to: \"62 ft\"", "from: \"56 ft\", to: \"99 ft\"", &["cuts[0]", "allowed"]),
-    ("from: \"56 ft\", to: \"62 ft\"", "from: \"62 ft\", to: \"62 ft\"", &["cuts[0]", "allowed"]),
-    ("from: \"56 ft\", to: \"62 ft\"", "from: \"62 ft\", to: \"56 ft\"", &["cuts[0]", "allowed"]),
-    ("id: \"s2\"", "id: \"s1\"", &["s1"]),
-    ("hinge: \"3/8 in\"", "hinge: \"30 in\"", &["hinge", "allowed"]),
-    ("opening: \"70 deg\"", "opening: \"170 deg\"", &["opening", "allowed"]),
-    ("depth: \"25 %\"", "depth: \"125 %\"", &["depth", "allowed"]),
-    ("release: Snap(", "release: Saw(", &["release", "Saw"]),
-    ("soil: ThumbEasily", "soil: ThumbHard", &["ThumbHard", "allowed"]),
-    ("cover: Litter(\"3 in\")", "cover: Litter(\"30 ft\")", &["cover", "allowed"]),
-    ("wetness: DontKnow", "wetness: Moist", &["wetness", "Moist"]),
-    ("azimuth: \"205 deg\", legs", "azimuth: \"2050 deg\", legs", &["azimuth", "allowed"]),
-    ("(\"18 ft\", \"-22 deg\")", "(\"18 ft\", \"-92 deg\")", &["legs", "allowed"]),
-    ("(\"18 ft\", \"-22 deg\")", "(\"0 ft\", \"-22 deg\")", &["legs", "allowed"]),
-    (
-        "from: \"down:3\", azimuth: \"115 deg\", legs",
-        "from: \"down:9\", azimuth: \"115 deg\", legs",
-        &["down:9"],
-    ),
-    ("id: \"boathouse\"", "id: \"barrier\"", &["barrier"]),
-    ("wall: \"8 ft\"", "wall: \"18 ft\"", &["roof", "allowed"]),
-    ("held: AgainstStump", "held: Firmly", &["held", "Firmly"]),
-    ("distance: \"26 ft\"", "distance: \"2600 ft\"", &["keep-maple", "allowed"]),
-    ("wall: 1, along", "wall: 9, along", &["wall", "allowed"]),
-    ("cuts: [", "cuts: [,", &[":"]),
-];
+#[test]
+fn prop_a_scene_without_cuts_is_understood_but_can_not_be_answered() {
+    let dir = folder();
+    let file = dir.path().join("job.ron");
+    let text = fs::read_to_string(root().join("scenes/lake-oak.ron")).expect("the scene");
+    let (before, _) = text.split_once("\n    cuts: [").expect("cuts at the end");
+    fs::write(&file, format!("{before}\n)\n")).expect("written");
+    let name = file.to_str().expect("a name");
+    let check = tumblewood(&["check", name]);
+    assert_eq!(check.status.code(), Some(0), "{}", err(&check));
+    assert!(out(&check).contains("No cuts"));
+    let forecast = tumblewood(&["forecast", name]);
+    assert_eq!(forecast.status.code(), Some(1));
+    assert!(forecast.stdout.is_empty());
+    assert!(err(&forecast).contains("no cuts"), "{}", err(&forecast));
+}
 
 #[test]
-fn prop_bad_scenes_end_with_place_path_what_was_read_and_what_is_allowed() {
-    let good = fs::read_to_string(root().join("scenes/lake-oak.ron")).expect("the scene");
-    let dir = folder();
-    let mut wrong = Vec::new();
-    for (from, to, named) in BAD_SCENES {
-        assert!(good.contains(from), "the good scene holds {from}");
-        let file = dir.path().join("bad.ron");
-        fs::write(&file, good.replacen(from, to, 1)).expect("written");
-        let output = tumblewood(&["check", file.to_str().expect("a name")]);
-        let said = err(&output);
-        let named = named.iter().all(|part| said.contains(part));
-        let placed = said.contains("bad.ron:") || said.contains("terrain");
-        if output.status.code() != Some(2) || !named || !placed || said.contains("panicked") {
-            wrong.push(format!("{to}: {:?}: {said}", output.status.code()));
-        }
+fn prop_check_speaks_the_units_of_the_scene() {
+    let check = tumblewood(&["check", "scenes/lake-oak.ron"]);
+    let words = out(&check);
+    let doubts = words.split("\nDoubts").nth(1).expect("doubts").split("\n\n").next();
+    for line in doubts.expect("doubts").lines().skip(1) {
+        assert!(
+            ["ft", "in", "deg", "lbf", "mph", "%"].iter().any(|u| line.contains(&format!(" {u}"))),
+            "{line}"
+        );
+        assert!(!line.contains(" m ") && !line.contains(" cm "), "{line}");
     }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    // Cut off anywhere, a scene is refused, never half read.
-    for share in [0.1, 0.3, 0.5, 0.7, 0.9, 0.99] {
-        let file = dir.path().join("cut.ron");
-        let end = (good.len() as f64 * share) as usize;
-        fs::write(&file, &good.as_bytes()[..end]).expect("written");
-        let output = tumblewood(&["check", file.to_str().expect("a name")]);
-        assert_eq!(output.status.code(), Some(2), "{share}");
-        assert!(!err(&output).contains("panicked"), "{share}");
+    // Told as 27 in, and 33 in at 2 ft: one of them is not what it seems.
+    assert!(words.contains("tree.dbh says 27 in"), "{words}");
+}
+
+/// A command that is stopped as soon as it has made its folder, and what it said.
+#[cfg(unix)]
+fn interrupted(arguments: &[&str]) -> Output {
+    let dir = folder();
+    let out = dir.path().join("out");
+    let child = Command::new(env!("CARGO_BIN_EXE_tumblewood"))
+        .args(arguments)
+        .arg("--out")
+        .arg(&out)
+        .current_dir(root())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the command runs");
+    while !out.exists() {
+        std::thread::yield_now();
+    }
+    let id = child.id().to_string();
+    let sent = Command::new("kill").args(["-INT", &id]).status().expect("kill runs");
+    assert!(sent.success());
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(fs::read_dir(&out).expect("the folder").count(), 0);
+    output
+}
+
+#[cfg(unix)]
+#[test]
+fn prop_an_interrupted_answer_is_printed_and_marked() {
+    let long = ["--drops", "100000", "--grounds", "1"];
+    let forecast = ["forecast", "scenes/lake-oak.ron", "--cut", "s3"];
+    let words = interrupted(&[&forecast[..], &long].concat());
+    assert_eq!(words.status.code(), Some(130), "{}", err(&words));
+    assert!(out(&words).contains("INTERRUPTED"), "{}", out(&words));
+    assert!(err(&words).contains("Stopped before the end"), "{}", err(&words));
+    let json = interrupted(&[&forecast[..], &long, &["--json"]].concat());
+    assert_eq!(json.status.code(), Some(130));
+    let json: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(json["partial"], true);
+    let compare = ["compare", "scenes/lake-oak.ron", "--cut", "s3", "--lengths", "4ft,6ft"];
+    let compare = interrupted(&[&compare[..], &long].concat());
+    assert_eq!(compare.status.code(), Some(130));
+    let words = out(&compare);
+    assert!(words.contains("INTERRUPTED"), "{words}");
+    // Where nothing was looked at twice, nothing is bounded.
+    let reached = words.contains("What did not reach");
+    assert!(!reached || words.contains("at most 100 in 100"), "{words}");
+}
+
+#[cfg(unix)]
+#[test]
+fn prop_a_reader_that_leaves_is_no_failure_and_a_full_disk_is_one() {
+    let command = |stdout: Stdio| {
+        Command::new(env!("CARGO_BIN_EXE_tumblewood"))
+            .args(["check", "scenes/lake-oak.ron"])
+            .current_dir(root())
+            .stdout(stdout)
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the command runs")
+    };
+    let mut left = command(Stdio::piped());
+    drop(left.stdout.take());
+    let left = left.wait_with_output().expect("it ends");
+    assert_eq!(left.status.code(), Some(0), "{}", err(&left));
+    if let Ok(full) = fs::OpenOptions::new().write(true).open("/dev/full") {
+        let full = command(full.into()).wait_with_output().expect("it ends");
+        assert_eq!(full.status.code(), Some(1), "{}", err(&full));
+        assert!(err(&full).contains("stdout can't be written"), "{}", err(&full));
     }
 }

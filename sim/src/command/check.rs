@@ -296,9 +296,12 @@ fn release_words(release: &ReleaseSpec, units: Units) -> String {
     }
 }
 
+/// A value in SI as a reader of these units sees it.
+type InWords = fn(f64, Units) -> String;
+
 /// An input's path without its unit, and how its values read.
-fn in_units(path: &str) -> (&str, fn(f64, Units) -> String) {
-    let kinds: [(&str, fn(f64, Units) -> String); 5] =
+fn in_units(path: &str) -> (&str, InWords) {
+    let kinds: [(&str, InWords); 5] =
         [("_m_s", speed), ("_rad", angle), ("_share", share), ("_n", force), ("_m", length)];
     kinds
         .into_iter()
