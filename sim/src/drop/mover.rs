@@ -9,7 +9,7 @@
 //! contact.
 //!
 //! How long a step may be is judged at the nodes: about two dozen steps across the penetration that
-//! would stop the fastest closing node, and no node may end a step deeper than that by which it
+//! would stop each closing node, and no node may end a step deeper than that by which it
 //! was not yet seen. Known answers: `verif_flight_is_a_parabola` and the rebound tests.
 
 use glam::{DMat3, DQuat, DVec3};
@@ -60,6 +60,12 @@ impl Default for Pace {
 /// A touch at this closing speed and above gets all of [`Pace::steps_across`], m/s; a gentler one
 /// proportionally fewer, because what it could give back is little.
 const HARD_TOUCH_M_S: f64 = 2.0;
+/// What meets the ground with a rim or on a bump is stopped late in its penetration, because the
+/// patch widens as it deepens: that much of it counts, so that a step spans as little of the push
+/// as it does in a flat hit, and speeds count double. `verif_a_touch_returns_at_most_…` sets both.
+const WIDENING_COUNTS: f64 = 0.6;
+/// See [`WIDENING_COUNTS`].
+const WIDENING_HARD_TOUCH_M_S: f64 = 0.5 * HARD_TOUCH_M_S;
 /// No touch gets fewer steps than this across its penetration.
 const FEWEST_ACROSS: f64 = 4.0;
 /// A cut face leads when the axis is at least this much upright (|axis · normal|).
@@ -94,6 +100,8 @@ pub struct Mover<'a> {
     peak_closing_m_s: f64,
     next_step_s: f64,
     strengths: Vec<[[f64; 2]; 2]>,
+    length_m: f64,
+    bounding_radius_m: f64,
 }
 
 impl<'a> Mover<'a> {
@@ -119,6 +127,8 @@ impl<'a> Mover<'a> {
             peak_closing_m_s: 0.0,
             next_step_s: 0.0,
             strengths,
+            length_m: piece.length_m(),
+            bounding_radius_m: piece.bounding_radius_m(),
         };
         mover.momentum = angular_momentum(motion.attitude, motion.spin_rad_s, piece.inertia_kg_m2);
         mover
@@ -244,8 +254,12 @@ impl<'a> Mover<'a> {
             }
             if node.depth_m > 0.0 {
                 // Leaving matters as much as closing: what is given back is given back there.
-                if hardest.is_none_or(|(most, _)| closing.abs() > most) {
-                    hardest = Some((closing.abs(), *node));
+                let closing = closing.abs();
+                if closing > GENTLE_M_S {
+                    step = step.min(self.resolution_m(closing, node, bed, pace) / closing);
+                }
+                if hardest.is_none_or(|(most, _)| closing > most) {
+                    hardest = Some((closing, *node));
                 }
                 continue;
             }
@@ -260,11 +274,11 @@ impl<'a> Mover<'a> {
         if let Some((closing, node)) = hardest {
             self.peak_closing_m_s = self.peak_closing_m_s.max(closing);
             let peak = self.peak_closing_m_s;
-            if peak > GENTLE_M_S {
+            if peak > GENTLE_M_S && peak > closing {
                 step = step.min(self.resolution_m(peak, &node, bed, pace) / peak);
             }
         }
-        let radius = self.piece.bounding_radius_m();
+        let radius = self.bounding_radius_m;
         let (at, swept) = (self.centre_m, speed + spin_sq.sqrt() * radius);
         if bed.site().terrain.faces.near_face(at.x, at.y, radius + swept * step) {
             step = step.min(NEAR_FACE_M / swept.max(GENTLE_M_S));
@@ -273,6 +287,10 @@ impl<'a> Mover<'a> {
     }
 
     /// How far a node closing at `closing_m_s` may move in one step, m.
+    ///
+    /// That is a share of the penetration that would stop it, estimated from below: what meets the
+    /// ground along its whole length or with a whole face is stopped soonest; what meets it with a
+    /// rim, or over the part of its length that is buried so far, goes deeper.
     fn resolution_m(&self, closing_m_s: f64, node: &Node, bed: &Bed<'_>, pace: &Pace) -> f64 {
         let turning = node.arm_m.cross(node.normal);
         let body = self.attitude.inverse() * turning;
@@ -280,20 +298,49 @@ impl<'a> Mover<'a> {
         let energy = 0.5 * closing_m_s * closing_m_s / yielding;
         let top = bed.law(node.ground).top_depth_m();
         let radius = node.radius_m.max(0.01);
-        let penetration = if node.face != 0 && node.upright > FACE_LEADS {
+        let [side, end] = self.strengths[node.ground];
+        let root = (2.0 * radius).sqrt();
+        let whole = if node.face != 0 && node.upright > FACE_LEADS {
             let area = std::f64::consts::PI * radius * radius;
-            let [soft, hard] = self.strengths[node.ground][1];
+            let [soft, hard] = end;
             let strength = if energy < soft * area * top { soft } else { hard };
             energy / (strength * area)
         } else {
             // Volume under a round side pressed in by δ: (4/3)·√(2R)·δ^(3/2) a metre.
-            let per_length = 4.0 / 3.0 * (2.0 * radius).sqrt() * self.piece.length_m();
-            let [soft, hard] = self.strengths[node.ground][0];
+            let per_length = 4.0 / 3.0 * root * self.length_m;
+            let [soft, hard] = side;
             let strength = if energy < soft * per_length * top * top.sqrt() { soft } else { hard };
-            let root = libm::cbrt(energy / (strength * per_length));
-            root * root
+            power(energy / (strength * per_length), 2.0 / 3.0)
         };
-        let share = (closing_m_s / HARD_TOUCH_M_S).min(1.0);
-        penetration / (pace.steps_across * share).max(FEWEST_ACROSS)
+        let across = |hard_touch: f64| {
+            (pace.steps_across * (closing_m_s / hard_touch).min(1.0)).max(FEWEST_ACROSS)
+        };
+        let mut room = whole / across(HARD_TOUCH_M_S);
+        // What widens as it deepens: `full`·√(2R)·δ^(5/2)/`fall`, depth falling off by `fall` a
+        // metre of axis.
+        let mut partly = |fall: f64, full: f64, [soft, hard]: [f64; 2]| {
+            let energy = energy * fall / (full * root);
+            let strength = if energy < soft * top * top * top.sqrt() { soft } else { hard };
+            let deep = WIDENING_COUNTS * power(energy / strength, 0.4);
+            room = room.max(deep / across(WIDENING_HARD_TOUCH_M_S).max(2.0 * FEWEST_ACROSS));
+        };
+        if node.face != 0 {
+            // Volume under a rim, u = |axis · normal|: (8/15)·√(2R)·δ^(5/2)/(u·(1−u²)^(3/4)).
+            let level = (1.0 - node.upright * node.upright).max(0.0).sqrt();
+            partly(node.upright * level * level.sqrt(), 8.0 / 15.0, end);
+        } else if node.depth_m > 0.0 && self.contact.buried_m > 0.0 {
+            // Two slopes of a bump that is `buried_m` wide so far: (π/4)·√(2R)·δ^(5/2)/fall.
+            partly(node.depth_m / self.contact.buried_m, std::f64::consts::FRAC_PI_4, side);
+        }
+        room
     }
+}
+
+/// `x` to a power between 0 and 1, to 6 %, which serves a step length: the exponent scaled as a
+/// fixed-point number, the same on every machine.
+#[inline]
+fn power(x: f64, exponent: f64) -> f64 {
+    const ONE: i64 = 1.0_f64.to_bits() as i64;
+    let scaled = (x.max(0.0).to_bits() as i64 - ONE) as f64 * exponent;
+    f64::from_bits((scaled as i64 + ONE) as u64)
 }

@@ -115,6 +115,8 @@ pub struct Contact {
     pub quads: Vec<Quad>,
     /// The nodes, buried or not.
     pub nodes: Vec<Node>,
+    /// Length of axis over buried elements, m.
+    pub buried_m: f64,
 }
 
 struct Disc {
@@ -137,6 +139,7 @@ impl Contact {
     pub fn gather(&mut self, piece: &Piece, motion: &Motion, bed: &Bed<'_>, fine: Fineness) {
         self.quads.clear();
         self.nodes.clear();
+        self.buried_m = 0.0;
         let at = motion.centre_m;
         if bed.site().terrain.faces.near_face(at.x, at.y, piece.bounding_radius_m()) {
             field::gather(self, piece, motion, bed);
@@ -188,6 +191,7 @@ impl Contact {
                         b = edge(&at, a, last.low, b, here.low, normal);
                     }
                     // Where discs go under whole the arc stops growing: a knot of its own.
+                    self.buried_m += (b - a).max(0.0);
                     let knot = knot(&last, &here, s - step, s).filter(|k| *k > a && *k < b);
                     for (from_s, to_s) in [(a, knot.unwrap_or(b)), (knot.unwrap_or(b), b)] {
                         let half = 0.5 * (to_s - from_s);

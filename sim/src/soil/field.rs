@@ -114,6 +114,7 @@ impl Rod {
         if deepest <= 0.0 {
             return;
         }
+        contact.buried_m += length;
         let under = deepest.min(radius);
         let width = (2.0 * (under * (2.0 * radius - under)).sqrt()).max(LEAST_CHORD_M);
         let law = bed.law(ground);
