@@ -105,7 +105,8 @@ impl GapWatch {
             near: Vec::new(),
             touched: Vec::new(),
             way_m: 0.0,
-            next_due_m: 0.0,
+            // With nothing to watch no look is ever due, and no step is shortened for one.
+            next_due_m: if solids.bodies.is_empty() { f64::INFINITY } else { 0.0 },
             last_time_s: time_s,
             looks: 0,
         }
