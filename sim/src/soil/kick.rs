@@ -160,13 +160,14 @@ pub fn kick(
     let reach = arm_scale(quads);
     let mut twist = before;
     let (mut sweeps, mut settled, mut fastest) = (0, false, 0.0);
+    let mut last: Option<Sweep> = None;
     while sweeps < exactness.most_sweeps {
         sweeps += 1;
         let sums = sum(quads, &twist, exactness.smoothing_m_s, cover);
         fastest = sums.fastest_sq.sqrt();
         let next = solve(&sums, inertia, momentum, spin, dt_s);
-        let change = (next.linear_m_s - twist.linear_m_s).length()
-            + (next.angular_rad_s - twist.angular_rad_s).length() * reach;
+        let sweep = Sweep::new(&twist, next, reach);
+        let change = sweep.linear.length() + sweep.angular.length();
         let size = next.linear_m_s.length() + next.angular_rad_s.length() * reach;
         twist = next;
         if sweeps == 1 {
@@ -175,17 +176,66 @@ pub fn kick(
             ledger.last_return_w = sums.returned_w;
         }
         let small = change < exactness.smoothing_m_s.max(exactness.share * size);
+        let mut escaped = false;
         if small && size < SLOW_M_S || sweeps == JUMP_AT || sweeps == exactness.most_sweeps {
             twist = escape(quads, inertia, momentum, spin, dt_s, exactness, cover, twist);
+            escaped = twist != next;
         }
         let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s && change < 0.1 * size;
         if small || fast {
             settled = true;
             break;
         }
+        if escaped {
+            last = None;
+        } else {
+            if let Some(last) = &last
+                && sweeps < exactness.most_sweeps
+                && size < SLOW_M_S
+            {
+                twist = sweep.ahead(last);
+            }
+            last = Some(sweep);
+        }
     }
     Kicked { twist, fastest_m_s: fastest, sweeps, settled }
 }
+
+/// One sweep: where it led, and how far that was from where it began.
+struct Sweep {
+    to: Twist,
+    linear: DVec3,
+    /// Times the reach of the elements, so that it is a speed, too.
+    angular: DVec3,
+}
+
+impl Sweep {
+    fn new(from: &Twist, to: Twist, reach: f64) -> Self {
+        let linear = to.linear_m_s - from.linear_m_s;
+        let angular = (to.angular_rad_s - from.angular_rad_s) * reach;
+        Self { to, linear, angular }
+    }
+
+    /// Where the next sweep begins: on the line through the last two ends, where their changes
+    /// would have met in the least square (Anderson 1965, depth one).
+    fn ahead(&self, last: &Self) -> Twist {
+        let (dl, da) = (self.linear - last.linear, self.angular - last.angular);
+        let square = dl.length_squared() + da.length_squared();
+        if square <= 0.0 {
+            return self.to;
+        }
+        let share = (self.linear.dot(dl) + self.angular.dot(da)) / square;
+        let share = share.clamp(-MOST_AHEAD, 0.5);
+        Twist {
+            linear_m_s: self.to.linear_m_s - (self.to.linear_m_s - last.to.linear_m_s) * share,
+            angular_rad_s: self.to.angular_rad_s
+                - (self.to.angular_rad_s - last.to.angular_rad_s) * share,
+        }
+    }
+}
+
+/// Furthest that a sweep begins ahead of the last one's end, in last ways.
+const MOST_AHEAD: f64 = 10.0;
 
 /// Below this speed a twist that has stopped changing may still be one that has yet to leave, m/s.
 const SLOW_M_S: f64 = 0.05;
