@@ -8,7 +8,7 @@
 //! geometry from the step's start instead, energy grows by about half a step's phase in each
 //! contact.
 //!
-//! How long a step may be is judged at the nodes: about two dozen steps across the penetration that
+//! How long a step may be is judged at the nodes: some two dozen steps across the penetration that
 //! would stop each closing node, and no node may end a step deeper than that by which it
 //! was not yet seen. Known answers: `verif_flight_is_a_parabola` and the rebound tests.
 
@@ -32,8 +32,10 @@ use crate::{
 pub struct Pace {
     /// Steps across the estimated penetration of a hard touch.
     pub steps_across: f64,
-    /// Longest step while touching the ground, s.
+    /// Longest step while touching ground too hard to sink into, s.
     pub longest_touching_s: f64,
+    /// Longest step while touching ground, however deep the piece has sunk, s.
+    pub longest_sunk_s: f64,
     /// Longest step in flight, s.
     pub longest_flight_s: f64,
     /// Shortest step, s.
@@ -47,10 +49,11 @@ pub struct Pace {
 impl Default for Pace {
     fn default() -> Self {
         Self {
-            steps_across: 24.0,
+            steps_across: 26.0,
             longest_touching_s: 2e-3,
+            longest_sunk_s: 8e-3,
             longest_flight_s: 0.1,
-            shortest_s: 2e-5,
+            shortest_s: 1e-5,
             fineness: Fineness::default(),
             exactness: Exactness::default(),
         }
@@ -63,7 +66,7 @@ const HARD_TOUCH_M_S: f64 = 2.0;
 /// What meets the ground with a rim or on a bump is stopped late in its penetration, because the
 /// patch widens as it deepens: that much of it counts, so that a step spans as little of the push
 /// as it does in a flat hit, and speeds count double. `verif_a_touch_returns_at_most_…` sets both.
-const WIDENING_COUNTS: f64 = 0.6;
+const WIDENING_COUNTS: f64 = 1.3;
 /// See [`WIDENING_COUNTS`].
 const WIDENING_HARD_TOUCH_M_S: f64 = 0.5 * HARD_TOUCH_M_S;
 /// No touch gets fewer steps than this across its penetration.
@@ -72,6 +75,10 @@ const FEWEST_ACROSS: f64 = 4.0;
 const FACE_LEADS: f64 = 0.35;
 /// Slower than this nothing needs resolving: half of 900 kg at it is a joule, m/s.
 const GENTLE_M_S: f64 = 0.05;
+/// Share of the time in which the ground would give way that one step may take.
+const SUNK_SHARE: f64 = 0.25;
+/// A piece buried along this share of its length meets the ground with all of it.
+const ALONG_ALL: f64 = 0.9;
 /// Share of a gap that one flight step may use up.
 const GAP_SHARE: f64 = 0.6;
 /// Furthest that any part moves in a step with a cut face about, m: its nodes see the ground below
@@ -241,7 +248,7 @@ impl<'a> Mover<'a> {
     /// Judges how long the next step may be from what the nodes are about to do.
     fn judge(&mut self, twist: &Twist, bed: &Bed<'_>, pace: &Pace, dt_s: f64) {
         let touching = !self.contact.quads.is_empty();
-        let mut step = if touching { pace.longest_touching_s } else { pace.longest_flight_s };
+        let mut step = if touching { self.longest_touching_s(pace) } else { pace.longest_flight_s };
         let spin_sq = twist.angular_rad_s.length_squared();
         let speed = twist.linear_m_s.length();
         let mut hardest: Option<(f64, Node)> = None;
@@ -286,6 +293,16 @@ impl<'a> Mover<'a> {
         self.next_step_s = step.max(pace.shortest_s);
     }
 
+    /// What bears the piece's weight at depth z gives way in about √(z/g); where nothing is being
+    /// stopped or thrown back, a step is a part of that.
+    fn longest_touching_s(&self, pace: &Pace) -> f64 {
+        if self.peak_closing_m_s > GENTLE_M_S {
+            return pace.longest_touching_s;
+        }
+        let sunk_s = (self.contact.deepest_m().max(0.0) / GRAVITY_M_S2).sqrt();
+        (SUNK_SHARE * sunk_s).clamp(pace.longest_touching_s, pace.longest_sunk_s)
+    }
+
     /// How far a node closing at `closing_m_s` may move in one step, m.
     ///
     /// That is a share of the penetration that would stop it, estimated from below: what meets the
@@ -328,7 +345,10 @@ impl<'a> Mover<'a> {
             // Volume under a rim, u = |axis · normal|: (8/15)·√(2R)·δ^(5/2)/(u·(1−u²)^(3/4)).
             let level = (1.0 - node.upright * node.upright).max(0.0).sqrt();
             partly(node.upright * level * level.sqrt(), 8.0 / 15.0, end);
-        } else if node.depth_m > 0.0 && self.contact.buried_m > 0.0 {
+        } else if node.depth_m > 0.0
+            && self.contact.buried_m > 0.0
+            && self.contact.buried_m < ALONG_ALL * self.length_m
+        {
             // Two slopes of a bump that is `buried_m` wide so far: (π/4)·√(2R)·δ^(5/2)/fall.
             partly(node.depth_m / self.contact.buried_m, std::f64::consts::FRAC_PI_4, side);
         }

@@ -20,6 +20,10 @@ use crate::{
 const STEEPER_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
 /// For how long it is let go, s.
 const LET_GO_S: f64 = 1.0;
+/// Elements slower than this many v₀ …
+const STILL_SPEEDS: f64 = 4.0;
+/// … for this long have found their place, s.
+const STILL_S: f64 = 0.1;
 /// Moving further than this is going, m.
 const GOES_M: f64 = 0.02;
 
@@ -42,11 +46,14 @@ fn goes(mover: &Mover<'_>, bed: &Bed<'_>, pace: &Pace, steeper_rad: f64) -> bool
     let gravity = GRAVITY_M_S2 * DVec3::new(downhill.x * sine, downhill.y * sine, -cosine);
     let mut trial = mover.clone();
     trial.look(bed, pace);
-    let mut time = 0.0;
-    while time < LET_GO_S {
-        let dt = trial.next_step_s().min(pace.longest_touching_s);
-        trial.step(bed, gravity, dt, pace);
+    let (mut time, mut quiet) = (0.0, 0.0);
+    let still = STILL_SPEEDS * pace.exactness.smoothing_m_s;
+    while time < LET_GO_S && quiet < STILL_S {
+        let dt = trial.next_step_s().min(pace.longest_sunk_s);
+        let kicked = trial.step(bed, gravity, dt, pace);
         time += dt;
+        let touching = !trial.contact.quads.is_empty();
+        quiet = if touching && kicked.fastest_m_s < still { quiet + dt } else { 0.0 };
         if trial.centre_m.distance(at) > GOES_M {
             return true;
         }

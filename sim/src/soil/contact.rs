@@ -145,7 +145,6 @@ impl Contact {
             field::gather(self, piece, motion, bed);
             return;
         }
-        let mut normal = DVec3::Z;
         for (index, round) in piece.rounds.iter().enumerate() {
             let from = motion.attitude * round.from_m;
             let to = motion.attitude * round.to_m;
@@ -164,14 +163,15 @@ impl Contact {
                 let arm = from + axis * s;
                 disc(bed, motion.centre_m, arm, axis, round.from_radius_m + taper * s, guess)
             };
+            let mut into = steepest(DVec3::Z, axis).0;
             let mut before: Option<Disc> = None;
             for i in 0..=segments {
                 let s = step * i as f64;
-                let Some(here) = at(s, normal) else {
+                let Some(here) = at(s, into) else {
                     before = None;
                     continue;
                 };
-                normal = here.plane.normal;
+                into = here.into;
                 let face = match i {
                     0 if round.from_is_face => -1,
                     _ if i == segments && round.to_is_face => 1,
@@ -186,9 +186,9 @@ impl Contact {
                 {
                     let (mut a, mut b) = (s - step, s);
                     if last.low <= 0.0 {
-                        a = edge(&at, b, here.low, a, last.low, normal);
+                        a = edge(&at, b, here.low, a, last.low, into);
                     } else if here.low <= 0.0 {
-                        b = edge(&at, a, last.low, b, here.low, normal);
+                        b = edge(&at, a, last.low, b, here.low, into);
                     }
                     // Where discs go under whole the arc stops growing: a knot of its own.
                     self.buried_m += (b - a).max(0.0);
@@ -199,7 +199,7 @@ impl Contact {
                             continue;
                         }
                         for [x, weight] in STATIONS[fine.stations.clamp(2, 4) - 2] {
-                            if let Some(station) = at(from_s + half * (1.0 + x), normal)
+                            if let Some(station) = at(from_s + half * (1.0 + x), into)
                                 && station.low > 0.0
                             {
                                 self.arc(&station, motion, bed, &side, weight * half, fine);
@@ -245,7 +245,7 @@ impl Contact {
         let width = (2.0 * disc.radius * span.chord_half()).max(LEAST_CHORD_M);
         let arm = disc.centre - motion.centre_m;
         for part in 0..fine.arcs {
-            let mut quad = Quad::empty(law);
+            let quad = self.next_quad(law);
             for (lane, [x, weight]) in GAUSS4.iter().enumerate() {
                 let point = span.point(*x, part, fine.arcs);
                 let radial = disc.into * point.cosine + disc.along * point.sine;
@@ -261,8 +261,14 @@ impl Contact {
                 let bearing = law.bearing(Part::Side, depth, width, -normal.z, side.crush_pa);
                 quad.bear(lane, &bearing);
             }
-            self.quads.push(quad);
         }
+    }
+
+    /// A quad to fill, where it will stay: copying its 370 bytes costs as much as filling them.
+    fn next_quad(&mut self, law: &Law) -> &mut Quad {
+        self.quads.push(Quad::empty(law));
+        let last = self.quads.len() - 1;
+        &mut self.quads[last]
     }
 
     fn face(
@@ -279,7 +285,7 @@ impl Contact {
         let width = 2.0 * disc.radius;
         let arm = disc.centre - motion.centre_m;
         let mut put = |strips: [Strip; 4]| {
-            let mut quad = Quad::empty(law);
+            let quad = self.next_quad(law);
             for (lane, strip) in strips.iter().enumerate() {
                 let across = disc.radius * strip.half_chord * 3.0_f64.sqrt().recip();
                 let down = disc.radius * strip.down;
@@ -290,7 +296,6 @@ impl Contact {
                 let bearing = law.bearing(Part::End, depth, width, -normal.z, crush_pa);
                 quad.bear(lane, &bearing);
             }
-            self.quads.push(quad);
         };
         if fine.arcs <= 1 && span.tan_quarter > TWO_STRIPS_FROM {
             put(two_strips(span.tan_quarter));
@@ -454,7 +459,8 @@ impl Span {
     }
 }
 
-/// The disc at `arm` from the centre of mass, against the ground under its lowest point.
+/// The disc at `arm` from the centre of mass, against the ground under its lowest point, which
+/// `guess`, a unit vector in the disc, is near.
 #[inline]
 fn disc(
     bed: &Bed<'_>,
@@ -465,8 +471,7 @@ fn disc(
     guess: DVec3,
 ) -> Option<Disc> {
     let centre = centre_of_mass + arm;
-    let (into, _) = steepest(guess, axis);
-    let foot = centre + into * radius;
+    let foot = centre + guess * radius;
     let ground = bed.ground_at(foot.x, foot.y);
     let plane = bed.plane(ground, foot.x, foot.y)?;
     let (into, sine) = steepest(plane.normal, axis);
@@ -501,10 +506,10 @@ fn edge(
     wet_depth: f64,
     dry_s: f64,
     dry_depth: f64,
-    normal: DVec3,
+    guess: DVec3,
 ) -> f64 {
     let first = wet_s + (dry_s - wet_s) * wet_depth / (wet_depth - dry_depth);
-    let Some(look) = at(first, normal) else { return first };
+    let Some(look) = at(first, guess) else { return first };
     let (s, depth) = if look.low > 0.0 { (dry_s, dry_depth) } else { (wet_s, wet_depth) };
     if (depth - look.low).abs() < 1e-12 {
         return first;

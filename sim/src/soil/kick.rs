@@ -41,14 +41,16 @@ pub struct Exactness {
     pub most_sweeps: u32,
     /// Sweeping stops when the twist changes by less than this share of itself.
     pub share: f64,
-    /// Elements faster than this need no second sweep when the first changed the twist by less
-    /// than a tenth, m/s.
+    /// Where every element is faster than this, sweeping stops at [`Exactness::fast_share`], m/s.
     pub fast_m_s: f64,
+    /// Share of the twist by which a sweep among fast elements may change it and be the last. At a
+    /// tenth, elements that turn round within a step gave back half as much again as they should.
+    pub fast_share: f64,
 }
 
 impl Default for Exactness {
     fn default() -> Self {
-        Self { smoothing_m_s: 5e-6, most_sweeps: 12, share: 1e-4, fast_m_s: 0.5 }
+        Self { smoothing_m_s: 5e-6, most_sweeps: 12, share: 1e-4, fast_m_s: 0.5, fast_share: 0.01 }
     }
 }
 
@@ -163,7 +165,7 @@ pub fn kick(
     let mut last: Option<Sweep> = None;
     while sweeps < exactness.most_sweeps {
         sweeps += 1;
-        let sums = sum(quads, &twist, exactness.smoothing_m_s, cover);
+        let sums = sum::<false>(quads, &twist, exactness.smoothing_m_s, cover);
         fastest = sums.fastest_sq.sqrt();
         let next = solve(&sums, inertia, momentum, spin, dt_s);
         let sweep = Sweep::new(&twist, next, reach);
@@ -181,7 +183,8 @@ pub fn kick(
             twist = escape(quads, inertia, momentum, spin, dt_s, exactness, cover, twist);
             escaped = twist != next;
         }
-        let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s && change < 0.1 * size;
+        let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s
+            && change < exactness.fast_share * size;
         if small || fast {
             settled = true;
             break;
@@ -244,15 +247,15 @@ const LEFT_OVER: f64 = 0.02;
 
 /// Leaving is tried once at this sweep, too.
 const JUMP_AT: u32 = 4;
-/// Jumps tried before staying: the first leaves the smoothed part of the law, the next lands.
-const JUMPS: u32 = 3;
+/// Sweeps tried before staying: the first leaves the smoothed part of the law, the next lands.
+const LANDINGS: u32 = 3;
 
 /// Leaves a standstill that the balance does not hold.
 ///
 /// Sweeps leave a velocity near zero only by the factor (1+e²)/(1−e²) each, so a piece about to
 /// rebound, or to break loose, would stay for many steps. Where the balance at the twist found
-/// leaves momentum over, the twist that momentum alone would give is tried, a few times over, and
-/// taken if it leaves less than a tenth as much.
+/// leaves momentum over, sweeps along the tangent are tried, a few times over,
+/// and what they lead to is taken if it leaves less than a tenth as much.
 #[expect(
     clippy::too_many_arguments,
     reason = "the pieces of one balance; a struct would live here only"
@@ -270,27 +273,22 @@ fn escape(
     let reach = arm_scale(quads);
     let inverse = inertia.tensor_kg_m2.inverse();
     let left_over = |twist: &Twist| {
-        let sums = sum(quads, twist, exactness.smoothing_m_s, cover);
+        let sums = sum::<true>(quads, twist, exactness.smoothing_m_s, cover);
         let (force, torque) = sums.balance(inertia, twist, momentum, spin, dt_s);
-        let jump = Twist { linear_m_s: force / inertia.mass_kg, angular_rad_s: inverse * torque };
-        let size = jump.linear_m_s.length() + jump.angular_rad_s.length() * reach;
-        (jump, size, sums)
+        let size = (force / inertia.mass_kg).length() + (inverse * torque).length() * reach;
+        (sums, size)
     };
-    let (mut jump, size, _) = left_over(&twist);
+    let (sums, size) = left_over(&twist);
     if size < LEFT_OVER * crate::GRAVITY_M_S2 * dt_s {
         return twist;
     }
-    let mut tried = twist;
-    for _ in 0..JUMPS {
-        tried = Twist {
-            linear_m_s: tried.linear_m_s - jump.linear_m_s,
-            angular_rad_s: tried.angular_rad_s - jump.angular_rad_s,
-        };
-        let (next, size_there, sums) = left_over(&tried);
+    let mut tried = solve(&sums, inertia, momentum, spin, dt_s);
+    for _ in 0..LANDINGS {
+        let (sums, size_there) = left_over(&tried);
         if size_there < 0.1 * size {
-            return solve(&sums, inertia, momentum, spin, dt_s);
+            return tried;
         }
-        jump = next;
+        tried = solve(&sums, inertia, momentum, spin, dt_s);
     }
     twist
 }
@@ -328,7 +326,9 @@ fn each(f: impl Fn(usize) -> f64) -> Lanes {
     [f(0), f(1), f(2), f(3)]
 }
 
-fn sum(quads: &[Quad], twist: &Twist, smoothing: f64, cover: f64) -> Sums {
+/// With `TANGENT` the ground's push is taken along its slope at the twist (outside its smoothed
+/// part all but constant), else along the line from nothing (the secant), which always converges.
+fn sum<const TANGENT: bool>(quads: &[Quad], twist: &Twist, smoothing: f64, cover: f64) -> Sums {
     let [vx, vy, vz] = twist.linear_m_s.to_array();
     let [wx, wy, wz] = twist.angular_rad_s.to_array();
     let v0_sq = smoothing * smoothing;
@@ -353,13 +353,16 @@ fn sum(quads: &[Quad], twist: &Twist, smoothing: f64, cover: f64) -> Sums {
         let going_in = each(|i| vn[i].max(0.0));
         let s = quad.strength_pa;
         let inertial = each(|i| quad.inertial_kg_m3 * going_in[i]);
-        let cn = each(|i| s[i] * swing * per_vn[i] + inertial[i]);
-        let p = each(|i| (s[i] * mean + cn[i] * vn[i]).max(0.0));
+        let secant = each(|i| s[i] * swing * per_vn[i]);
+        let p = each(|i| (s[i] * mean + (secant[i] + inertial[i]) * vn[i]).max(0.0));
+        let slope =
+            if TANGENT { each(|i| secant[i] * v0_sq * per_vn[i] * per_vn[i]) } else { secant };
+        let cn = each(|i| slope[i] + inertial[i]);
         let ct = each(|i| (quad.friction[i] * p[i]).min(quad.traction_limit_pa[i]) * per_vt[i]);
         let area = quad.area_m2;
         let drag = each(|i| area[i] * ct[i]);
         let lift = each(|i| area[i] * (cn[i] - ct[i]));
-        let base = each(|i| area[i] * s[i] * mean);
+        let base = each(|i| area[i] * (s[i] * mean + (secant[i] - slope[i]) * vn[i]));
         let mx = each(|i| ry[i] * nz[i] - rz[i] * ny[i]);
         let my = each(|i| rz[i] * nx[i] - rx[i] * nz[i]);
         let mz = each(|i| rx[i] * ny[i] - ry[i] * nx[i]);
