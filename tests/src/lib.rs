@@ -1,5 +1,6 @@
 //! Shared helpers of the acceptance tests.
 
+pub mod count;
 pub mod proof;
 
 use std::{

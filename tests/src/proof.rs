@@ -11,6 +11,7 @@ use tumblewood::{
     ground::{Ground, Strength},
     keyed::Key,
     motion::Motion,
+    release::Launch,
     soil::{
         bed::Bed,
         testing::{firm, log},
@@ -149,4 +150,23 @@ pub fn run_for(mover: &mut Mover<'_>, bed: &Bed<'_>, gravity: DVec3, pace: &Pace
         mover.step(bed, gravity, dt, pace);
         time += dt;
     }
+}
+
+/// A launch eight metres over a straight bank, 150 m up from its middle: nose down along the fall
+/// line or lying across it, as `key` scatters it.
+#[must_use]
+pub fn launched(slope_rad: f64, nose: bool, key: Key) -> Launch {
+    let x = -150.0;
+    let attitude = if nose {
+        DQuat::from_rotation_y(PI * (0.75 + 0.2 * (key.number(5).uniform() - 0.5)))
+    } else {
+        DQuat::from_rotation_z(0.1 * key.number(6).normal()) * DQuat::from_rotation_x(0.5 * PI)
+    };
+    let motion = Motion {
+        centre_m: DVec3::new(x, 0.0, 8.0 - x * slope_rad.tan()),
+        attitude,
+        velocity_m_s: DVec3::X,
+        spin_rad_s: DVec3::new(0.0, 0.8 * key.number(7).normal(), 0.1 * key.number(8).normal()),
+    };
+    Launch { motion, time_s: 0.0 }
 }
