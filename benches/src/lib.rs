@@ -1,5 +1,8 @@
 //! Shared set-up of the benchmarks: the bank, the pieces let go on it, and what drops came to.
 
+pub mod engine;
+pub mod table;
+
 use std::f64::consts::PI;
 
 use glam::{DQuat, DVec3};
@@ -108,4 +111,12 @@ pub fn letter(ending: Ending) -> char {
 pub fn thread_cpu_s() -> Option<f64> {
     let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
     text.split_whitespace().next()?.parse::<f64>().ok().map(|ns| ns * 1e-9)
+}
+
+/// The same, or wall time since the first call where the system doesn't tell.
+#[must_use]
+pub fn cpu_s() -> f64 {
+    static BEGUN: std::sync::OnceLock<std::time::Instant> = std::sync::OnceLock::new();
+    let begun = BEGUN.get_or_init(std::time::Instant::now);
+    thread_cpu_s().unwrap_or_else(|| begun.elapsed().as_secs_f64())
 }
