@@ -1,5 +1,6 @@
 //! Shared set-up of the benchmarks: the bank, the pieces let go on it, and what drops came to.
 
+pub mod child;
 pub mod engine;
 pub mod table;
 
