@@ -63,14 +63,3 @@ fn high_water_kb(status: &str) -> Option<f64> {
     let line = text.lines().find_map(|line| line.strip_prefix("VmHWM:"))?;
     line.split_whitespace().next()?.parse().ok()
 }
-
-/// Processor time of this whole process so far, s.
-#[must_use]
-pub fn process_cpu_s() -> Option<f64> {
-    let text = std::fs::read_to_string("/proc/self/stat").ok()?;
-    // User and system time are the 12th and 13th fields after the name, in hundredths of a second
-    // (Linux's USER_HZ on every machine this is built for).
-    let mut fields = text.rsplit(')').next()?.split_whitespace().skip(11);
-    let mut ticks = || fields.next()?.parse::<f64>().ok();
-    Some((ticks()? + ticks()?) * 0.01)
-}
