@@ -19,19 +19,23 @@ pub fn root() -> PathBuf {
 ///
 /// When it can't be built or found.
 pub fn command() -> Result<PathBuf, String> {
+    // A bench lies in TARGET/release/deps.
+    let bench = std::env::current_exe().map_err(|e| format!("current_exe: {e}"))?;
+    let above = |n: usize| bench.ancestors().nth(n).unwrap_or(Path::new("."));
     let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let built = Command::new(cargo)
-        .args(["build", "--release", "--quiet", "--package", "tumblewood"])
+        // With the benches' own features, or every dependency is built again.
+        .args(["build", "--release", "--quiet", "--bin", "tumblewood"])
+        .args(["--package", "tumblewood", "--package", "tumblewood-benches"])
+        .arg("--target-dir")
+        .arg(above(3))
         .current_dir(root())
         .status()
         .map_err(|e| format!("cargo: {e}"))?;
     if !built.success() {
         return Err(format!("the command can't be built: {built}"));
     }
-    // A bench lies in target/release/deps.
-    let bench = std::env::current_exe().map_err(|e| format!("current_exe: {e}"))?;
-    let folder = bench.ancestors().nth(2).unwrap_or(Path::new("."));
-    let path = folder.join(format!("tumblewood{}", std::env::consts::EXE_SUFFIX));
+    let path = above(2).join(format!("tumblewood{}", std::env::consts::EXE_SUFFIX));
     if path.is_file() { Ok(path) } else { Err(format!("{}: not there", path.display())) }
 }
 

@@ -1,4 +1,7 @@
 //! Shared set-up of the benchmarks: the bank, the pieces let go on it, and what drops came to.
+//!
+//! `cargo bench -p tumblewood-benches` runs all targets and prints one table (see README.md here);
+//! `--bench NAME` runs one. Speed is shown as ratios within one run, of both sides in turns.
 
 pub mod child;
 pub mod engine;
