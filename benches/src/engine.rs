@@ -79,6 +79,12 @@ impl Tally {
         self.lasted_s / self.cpu_s
     }
 
+    /// Simulated seconds of contact with the ground per processor second.
+    #[must_use]
+    pub fn touching_pace(&self) -> f64 {
+        self.touching_s / self.cpu_s
+    }
+
     /// Drops per processor second.
     #[must_use]
     pub fn drops_per_s(&self) -> f64 {
