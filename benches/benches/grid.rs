@@ -21,7 +21,7 @@ const NODES: [u32; 3] = [129, 513, 2049];
 
 fn main() {
     let ground = Ground { roughness_m: ROUGHNESS_M, ..turf() };
-    let sites = NODES.map(|n| bank_of_cells(SLOPE_RAD, ground.clone(), 400.0 / f64::from(n - 1)));
+    let sites = NODES.map(|n| bank_of_cells(SLOPE_RAD, ground, 400.0 / f64::from(n - 1)));
     let setups = sites.each_ref().map(|site| {
         let mut setup = Setup::new(site, GroundLaw::Soil);
         setup.horizon_s = 60.0;
