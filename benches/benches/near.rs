@@ -26,6 +26,9 @@ const ROUNDS: usize = 3;
 /// Longest step near something solid, s: with it, near steps bound near time from above.
 const NEAR_STEP_S: f64 = 1e-3;
 
+/// What, how to tell it from the three banks, and the unit.
+type Row<'a> = (&'a str, &'a dyn Fn(&[Cost; 3]) -> f64, &'a str);
+
 fn main() {
     let open = rough_bank(firm());
     let wooded = Site { bodies: trees(), ..open.clone() };
@@ -40,7 +43,7 @@ fn main() {
     let near_step_us =
         |[open, _, held]: &[Cost; 3]| (held.cpu_us - held.open * open.step_us()) / held.near;
     let near_second_ms = |r: &[Cost; 3]| near_step_us(r) / NEAR_STEP_S * 1e-3;
-    let rows: [(&str, &dyn Fn(&[Cost; 3]) -> f64, &str); 11] = [
+    let rows: [Row<'_>; 11] = [
         ("open bank: near share of steps", &|r| r[0].share_of_steps(), "%"),
         ("wooded bank: near share of steps", &|r| r[1].share_of_steps(), "%"),
         ("wooded bank: near share of time", &|r| r[1].share_of_time(), "%"),
