@@ -1,4 +1,11 @@
 //! Shared set-up of the benchmarks: the bank, the pieces let go on it, and what drops came to.
+//!
+//! `cargo bench -p tumblewood-benches` runs all targets and prints one table (see README.md here);
+//! `--bench NAME` runs one. Speed is shown as ratios within one run, of both sides in turns.
+
+pub mod child;
+pub mod engine;
+pub mod table;
 
 use std::f64::consts::PI;
 
@@ -108,4 +115,12 @@ pub fn letter(ending: Ending) -> char {
 pub fn thread_cpu_s() -> Option<f64> {
     let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
     text.split_whitespace().next()?.parse::<f64>().ok().map(|ns| ns * 1e-9)
+}
+
+/// The same, or wall time since the first call where the system doesn't tell.
+#[must_use]
+pub fn cpu_s() -> f64 {
+    static BEGUN: std::sync::OnceLock<std::time::Instant> = std::sync::OnceLock::new();
+    let begun = BEGUN.get_or_init(std::time::Instant::now);
+    thread_cpu_s().unwrap_or_else(|| begun.elapsed().as_secs_f64())
 }
