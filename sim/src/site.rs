@@ -101,6 +101,8 @@ pub struct Patch {
     pub id: String,
     /// Corners in order, m.
     pub outline_m: Vec<DVec2>,
+    /// Where given, only the part within this outline too, m: a mat over another patch.
+    pub within_m: Option<Vec<DVec2>>,
     /// The draw of its ground.
     pub ground: Ground,
 }

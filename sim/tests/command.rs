@@ -284,3 +284,44 @@ fn prop_a_reader_that_leaves_is_no_failure_and_a_full_disk_is_one() {
         assert!(err(&full).contains("stdout can't be written"), "{}", err(&full));
     }
 }
+
+#[test]
+fn prop_a_place_drawn_off_the_terrain_does_not_end_the_forecast() {
+    let dir = folder();
+    let text = fs::read_to_string(root().join("scenes/lake-oak.ron")).expect("the oak");
+    // The known ground of this scene ends 25 m beyond its northernmost leg.
+    let told = tumblewood::scene::parse(&text, "the oak").expect("a scene");
+    let job = tumblewood::job::Job::load(told).expect("a job");
+    let world = job.world(tumblewood::job::Outer::Told).expect("a world");
+    let north_m = world.site.terrain.bounds().1.y;
+    let with = |file: &str, distance_m: f64| {
+        let watcher = format!(
+            "targets: [ Person(id: \"watcher\", at: At(azimuth: \"0 deg\", distance: \
+             Eyed(\"{distance_m:.2} m\"))),"
+        );
+        let path = dir.path().join(file);
+        fs::write(&path, text.replacen("targets: [", &watcher, 1)).expect("written");
+        path.to_str().expect("a name").to_owned()
+    };
+    let run = |file: &str| {
+        tumblewood(&["forecast", file, "--cut", "s1", "--drops", "2", "--grounds", "4"])
+    };
+    let near = run(&with("near.ron", north_m - 0.5));
+    assert_eq!(near.status.code(), Some(0), "{}", err(&near));
+    let words = out(&near);
+    assert!(words.contains("Warnings of the drawn grounds"), "{words}");
+    assert!(words.contains("watcher lies beyond the terrain"), "{words}");
+    let off = run(&with("off.ron", north_m + 0.5));
+    assert_eq!(off.status.code(), Some(2), "{}", err(&off));
+    assert!(err(&off).contains("watcher"), "{}", err(&off));
+}
+
+#[test]
+fn prop_terrain_warnings_are_in_the_scenes_units() {
+    for (scene, margin) in [("lake-oak", "up to 82 ft out"), ("lane-ash", "up to 25 m out")] {
+        let check = tumblewood(&["check", &format!("scenes/{scene}.ron")]);
+        assert!(out(&check).contains(margin), "{}", out(&check));
+    }
+    // A bored hinge's strap is reckoned with.
+    assert!(out(&tumblewood(&["check", "scenes/lake-oak.ron"])).contains("the strap holds"));
+}

@@ -68,6 +68,8 @@ fn sample() -> Forecast {
             grounds: vec![GroundRow {
                 id: 0,
                 inputs: BTreeMap::from([("wetness".to_owned(), 0.5)]),
+                words: BTreeMap::from([("site.ground.soil.word".to_owned(), "gravel".to_owned())]),
+                warnings: vec!["a hut lies beyond the terrain".to_owned()],
                 drops: 60,
                 targets: vec![GroundTarget { id: "boathouse".to_owned(), reached: 3, unknown: 0 }],
             }],

@@ -33,7 +33,7 @@ fn stepped(ground: Ground, bend_per_m: f64, cell_m: f64, shift_m: f64) -> Site {
         low_side: Side::Left,
     };
     let terrain = Terrain::from_heights(DVec2::splat(-12.0 - shift_m), cell_m, n, n, height)
-        .with_faces(&[face]);
+        .with_faces(&[face], tumblewood::quantity::Units::Metric);
     Site { terrain: terrain.into(), ..bank(0.0, ground) }
 }
 

@@ -261,7 +261,7 @@ fn bordered(slope: f64, here: Ground, beyond: Ground, turn_rad: f64) -> Site {
     let outline_m =
         vec![along * -50.0, along * 50.0, along * 50.0 + out * 50.0, along * -50.0 + out * 50.0];
     Site {
-        patches: vec![Patch { id: "beyond".to_owned(), outline_m, ground: beyond }],
+        patches: vec![Patch { id: "beyond".to_owned(), outline_m, within_m: None, ground: beyond }],
         ..bank(slope, here)
     }
 }

@@ -4,7 +4,7 @@ use glam::DVec2;
 use tumblewood::{
     job::{Job, Outer, World},
     quantity::{Angle, Force, Length, Quantity as _, Share, Speed, Units},
-    release::describe,
+    release::{Method, describe, strap_moment_n_m},
     report::{stamp, units::decimals},
     scene::model::{AidKind, Face, Held, Push, ReleaseSpec},
     site::Body,
@@ -257,7 +257,23 @@ fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(),
             format!("sits back, {} missing", moment(-balance.margin_n_m))
         }
     ));
+    if let (Some(strap_m), Method::BoredHinge(hinge)) = (strap_m(world, index), &ready.method) {
+        let strap = strap_moment_n_m(hinge, ready.stand().cut_radius_m, strap_m);
+        let turns = balance.weight_moment_n_m + balance.wind_moment_n_m - balance.hinge_moment_n_m;
+        page.line(format!(
+            "      the strap holds {} more until it is cut: {}",
+            moment(strap),
+            if turns < strap { "it stays till then" } else { "NOT ENOUGH, it tears before" }
+        ));
+    }
     Ok(())
+}
+
+fn strap_m(world: &World, index: usize) -> Option<f64> {
+    match world.scene.cuts.get(index)?.release {
+        ReleaseSpec::BoredHinge { strap_m, .. } => Some(strap_m.told),
+        _ => None,
+    }
 }
 
 fn release_words(release: &ReleaseSpec, units: Units) -> String {

@@ -55,7 +55,7 @@ fn cropped(
     let raster = if matches!(scene.site.terrain, TerrainSpec::AsciiGrid(_)) {
         ascii::read(&path, tumblewood::terrain::LengthUnit::Metre, Some(around(1.0)))?
     } else {
-        let unit_m = geotiff::read(&path, None, None)?.unit_m;
+        let unit_m = geotiff::unit_m(&path)?;
         geotiff::read(&path, None, Some(around(unit_m)))?
     };
     raster.into_terrain_at(stump)

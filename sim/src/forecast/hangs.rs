@@ -93,6 +93,8 @@ mod tests {
                     ("noise".to_owned(), f64::from((i * 7) % 24)),
                     ("cuts.b.hinge_m".to_owned(), f64::from(i % 2)),
                 ]),
+                words: BTreeMap::new(),
+                warnings: Vec::new(),
                 drops: 60,
                 targets: vec![GroundTarget {
                     id: "shed".into(),

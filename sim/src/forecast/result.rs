@@ -185,6 +185,12 @@ pub struct GroundRow {
     pub id: u32,
     /// What was drawn: input path and value in SI.
     pub inputs: std::collections::BTreeMap<String, f64>,
+    /// Words that were drawn where none was told, by input path.
+    #[serde(skip_serializing_if = "std::collections::BTreeMap::is_empty")]
+    pub words: std::collections::BTreeMap<String, String>,
+    /// What had to be assumed on this ground for the cut.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub warnings: Vec<String>,
     /// Drops on this ground.
     pub drops: u32,
     /// Per target.

@@ -275,6 +275,8 @@ fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> V
 struct Ground {
     index: u32,
     inputs: std::collections::BTreeMap<String, f64>,
+    words: std::collections::BTreeMap<String, String>,
+    warnings: Vec<Vec<String>>,
     fates: Vec<Vec<Fate>>,
 }
 
@@ -288,11 +290,13 @@ fn ground(
     let outer = Outer::Drawn { seed: ask.seed, index: u64::from(index) };
     let world = job.world(outer)?;
     let key = ground_key(ask.seed, u64::from(index));
-    let fates = cuts
-        .iter()
-        .map(|&c| Ok(drops_of(&world.cut(c)?, ask, key, ask.drops_per_ground, watch)))
-        .collect::<Result<Vec<_>, JobError>>()?;
-    Ok(Ground { index, inputs: world.inputs, fates })
+    let (mut fates, mut warnings) = (Vec::new(), Vec::new());
+    for &c in cuts {
+        let cut = world.cut(c)?;
+        fates.push(drops_of(&cut, ask, key, ask.drops_per_ground, watch));
+        warnings.push(cut.warnings);
+    }
+    Ok(Ground { index, inputs: world.inputs, words: world.words, warnings, fates })
 }
 
 fn outcomes(fates: &[Fate]) -> Vec<&Outcome> {
@@ -318,8 +322,10 @@ fn summarise(
         .zip(told)
         .enumerate()
         .map(|(k, (cut, fates))| {
-            let rows: Vec<(&Ground, &Vec<Fate>)> =
-                grounds.iter().filter_map(|g| Some((g, g.fates.get(k)?))).collect();
+            let rows: Vec<(&Ground, &Vec<String>, &Vec<Fate>)> = grounds
+                .iter()
+                .filter_map(|g| Some((g, g.warnings.get(k)?, g.fates.get(k)?)))
+                .collect();
             cut_forecast(cut, fates, &rows)
         })
         .collect();
@@ -337,15 +343,21 @@ fn summarise(
     }
 }
 
-fn cut_forecast(cut: &CutReady, fates: &[Fate], rows: &[(&Ground, &Vec<Fate>)]) -> CutForecast {
+fn cut_forecast(
+    cut: &CutReady,
+    fates: &[Fate],
+    rows: &[(&Ground, &Vec<String>, &Vec<Fate>)],
+) -> CutForecast {
     let left = outcomes(fates);
     let drops = fates.len() as u32;
     let ids = target_ids(cut);
     let grounds: Vec<GroundRow> = rows
         .iter()
-        .map(|(ground, fates)| GroundRow {
+        .map(|(ground, warnings, fates)| GroundRow {
             id: ground.index,
             inputs: ground.inputs.clone(),
+            words: ground.words.clone(),
+            warnings: (*warnings).clone(),
             drops: fates.len() as u32,
             targets: ids
                 .iter()

@@ -57,6 +57,42 @@ pub enum SoilWord {
     DontKnow,
 }
 
+impl SoilWord {
+    /// The word for a reader.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Thumb(Thumb::FistEasily) => "fist easily",
+            Self::Thumb(Thumb::ThumbEasily) => "thumb easily",
+            Self::Thumb(Thumb::ThumbWithEffort) => "thumb with effort",
+            Self::Thumb(Thumb::ThumbIndents) => "thumb indents",
+            Self::Thumb(Thumb::Thumbnail) => "thumbnail",
+            Self::Thumb(Thumb::ThumbnailWithDifficulty) => "thumbnail with difficulty",
+            Self::Heel(Heel::None) => "loose, no heel mark",
+            Self::Heel(Heel::OneCm) => "loose, heel mark 1 cm",
+            Self::Heel(Heel::ThreeCm) => "loose, heel mark 3 cm",
+            Self::Heel(Heel::OverTheWelt) => "loose, heel over the welt",
+            Self::Gravel => "gravel",
+            Self::Pavement => "pavement",
+            Self::DontKnow => "not tested",
+        }
+    }
+}
+
+impl Cover {
+    /// The word for a reader.
+    #[must_use]
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Litter(_) => "litter",
+            Self::Turf(_) => "turf",
+            Self::BrushMat(_) => "brush mat",
+            Self::Bare => "bare",
+            Self::DontKnow => "not looked at",
+        }
+    }
+}
+
 /// A number as told and where it may lie, SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Between {
@@ -302,6 +338,38 @@ impl GroundWords {
     pub fn drawn(&self, pick: &dyn Fn(&str) -> f64) -> Vec<(&'static str, f64)> {
         let rows = self.settled(false, pick).ranges();
         rows.iter().filter(|r| r.low < r.high).map(|r| (r.path, r.at(pick(r.path)))).collect()
+    }
+
+    /// Which words one draw took where none was told, by path, with the same `pick`.
+    #[must_use]
+    pub fn chosen(&self, pick: &dyn Fn(&str) -> f64) -> Vec<(&'static str, &'static str)> {
+        let settled = self.settled(false, pick);
+        let mut out = Vec::new();
+        if settled.soil != self.soil {
+            out.push(("soil.word", settled.soil.name()));
+        }
+        if settled.cover != self.cover {
+            out.push(("cover.word", settled.cover.name()));
+        }
+        out
+    }
+
+    /// The same as numbers an answer may hang on: 1 where loose soil or no cover was drawn, 0
+    /// where soil that holds together or some cover was.
+    #[must_use]
+    pub fn chosen_kinds(&self, pick: &dyn Fn(&str) -> f64) -> Vec<(&'static str, f64)> {
+        let settled = self.settled(false, pick);
+        let mut out = Vec::new();
+        if settled.soil != self.soil {
+            out.push((
+                "soil.loose",
+                f64::from(u8::from(matches!(settled.soil, SoilWord::Heel(_)))),
+            ));
+        }
+        if settled.cover != self.cover {
+            out.push(("cover.bare", f64::from(u8::from(settled.cover == Cover::Bare))));
+        }
+        out
     }
 
     /// What "as told" takes where nothing was told, one sentence each.

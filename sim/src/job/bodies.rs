@@ -17,7 +17,7 @@ use crate::{
     tree::{Stem, stem::Station},
 };
 
-use super::{JobError, TargetInfo, terrain::off_terrain};
+use super::{JobError, TargetInfo, terrain::Footing};
 
 /// A person is a capsule this wide and tall, m.
 pub(super) const PERSON_M: [f64; 2] = [0.5, 1.8];
@@ -35,14 +35,14 @@ const FOOT_M: f64 = 0.5;
 type Placer<'a> = &'a dyn Fn(&Place) -> DVec2;
 
 struct Ground<'a> {
+    footing: &'a Footing<'a>,
     terrain: &'a Terrain,
     place: Placer<'a>,
 }
 
 impl Ground<'_> {
     fn on(&self, what: &str, at: DVec2) -> Result<DVec3, JobError> {
-        let surface = self.terrain.surface(at.x, at.y);
-        surface.map(|s| at.extend(s.height_m)).ok_or_else(|| off_terrain(self.terrain, what, at))
+        self.footing.on(what, at)
     }
 
     fn at(&self, what: &str, place: &Place) -> Result<DVec3, JobError> {
@@ -70,12 +70,12 @@ impl Ground<'_> {
 /// All bodies of a scene but spar, climber and line; and all its targets in report order.
 pub(super) fn bodies(
     scene: &Scene,
-    terrain: &Terrain,
+    footing: &Footing<'_>,
     stem: &Stem,
     place: Placer<'_>,
     frame: MapFrame,
 ) -> Result<(Vec<Body>, Vec<TargetInfo>), JobError> {
-    let ground = Ground { terrain, place };
+    let ground = Ground { footing, terrain: footing.terrain, place };
     let mut bodies = Vec::new();
     for target in &scene.targets {
         bodies.push(target_body(&ground, target, frame)?);
@@ -163,14 +163,7 @@ fn aid_body(
             let radius_m = 0.5 * diameter_m.told;
             let sunk = if *held == Held::InDent { DENT_SHARE * diameter_m.told } else { 0.0 };
             let (a, b) = (ground.at(id, from)?, ground.at(id, to)?);
-            // A log lies on the highest ground under it, not on its ends alone.
-            let lift = (0..=16)
-                .filter_map(|i| {
-                    let p = a.lerp(b, f64::from(i) / 16.0);
-                    Some(ground.terrain.surface(p.x, p.y)?.height_m - p.z)
-                })
-                .fold(0.0, f64::max);
-            let up = DVec3::Z * (radius_m + lift - sunk);
+            let up = off_the_ground(ground.terrain, [a, b], radius_m, sunk);
             if *held == Held::NotHeld {
                 free_log(id, a + up, b + up, radius_m, stem)?
             } else {
@@ -197,6 +190,36 @@ fn aid_body(
             body(id, BodyKind::Stump, false, Answer::Fixed, vec![Shape::Hull { points_m }])
         }
     }))
+}
+
+/// From the line between two places of the ground to the axis of a log that lies along it: off the
+/// slope, so far that the log touches the highest ground under it and is `sunk_m` in it.
+pub(super) fn off_the_ground(
+    terrain: &Terrain,
+    [a, b]: [DVec3; 2],
+    radius_m: f64,
+    sunk_m: f64,
+) -> DVec3 {
+    let middle = 0.5 * (a + b).truncate();
+    let gradient = terrain
+        .mean_gradient(middle, a.truncate().distance(b.truncate()).max(1.0))
+        .or_else(|| terrain.surface(middle.x, middle.y).map(|s| s.gradient))
+        .unwrap_or(DVec2::ZERO);
+    let along = (b - a).normalize_or_zero();
+    let up = DVec3::new(-gradient.x, -gradient.y, 1.0);
+    // Square to the log: moved along itself it would lie somewhere else.
+    let up = (up - along * up.dot(along)).normalize_or(DVec3::Z);
+    let mut off_m = radius_m;
+    // The ground is not a plane: set it down again from where it came to lie.
+    for _ in 0..4 {
+        let deepest = (0..=16)
+            .filter_map(|i| terrain.depth_m(a.lerp(b, f64::from(i) / 16.0) + up * off_m))
+            .fold(f64::NEG_INFINITY, f64::max);
+        if deepest.is_finite() {
+            off_m += deepest + radius_m;
+        }
+    }
+    up * (off_m - sunk_m)
 }
 
 /// A person standing at a place.
@@ -394,4 +417,91 @@ fn keep_tree(foot: DVec3, diameter_m: f64, height_m: f64, limbs: Option<&Limbs>)
         }
     }
     shapes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{scene::Doubtful, site::distance_in_plan_m};
+
+    fn local(east_m: f64, north_m: f64) -> Place {
+        Place::Local { east_m: Doubtful::exact(east_m), north_m: Doubtful::exact(north_m) }
+    }
+
+    fn plan_of(place: &Place) -> DVec2 {
+        match place {
+            Place::Local { east_m, north_m } => DVec2::new(east_m.told, north_m.told),
+            _ => DVec2::ZERO,
+        }
+    }
+
+    #[test]
+    fn verif_a_log_on_a_slope_touches_it_and_is_not_buried() {
+        let gradient = DVec2::new(0.3, -0.7);
+        let terrain =
+            Terrain::from_heights(DVec2::splat(-20.0), 0.5, 81, 81, |x, y| 0.3 * x - 0.7 * y);
+        let on = |x: f64, y: f64| DVec3::new(x, y, gradient.dot(DVec2::new(x, y)));
+        // Across, down and askew.
+        for [a, b] in [
+            [on(-3.5, -1.5), on(3.5, 1.5)],
+            [on(1.5, -3.5), on(-1.5, 3.5)],
+            [on(0.0, 0.0), on(4.0, 4.0)],
+        ] {
+            for sunk in [0.0, 0.1] {
+                let off = off_the_ground(&terrain, [a, b], 0.22, sunk);
+                for p in [a, b, a.lerp(b, 0.3)] {
+                    let depth = terrain.depth_m(p + off).unwrap();
+                    assert!((depth + 0.22 - sunk).abs() < 1e-4, "{depth}");
+                }
+            }
+        }
+        // Over a hump it lies on the hump.
+        let hump = Terrain::from_heights(DVec2::splat(-20.0), 0.5, 81, 81, |x, _| {
+            (1.0 - 0.2 * x.abs()).max(0.0)
+        });
+        let ends = [DVec3::new(-6.0, 0.0, 0.0), DVec3::new(6.0, 0.0, 0.0)];
+        let off = off_the_ground(&hump, ends, 0.2, 0.0);
+        assert!((off.z - 1.2).abs() < 0.02, "{off}");
+    }
+
+    #[test]
+    fn verif_nothing_stands_in_the_notch_of_an_l() {
+        let terrain = Terrain::from_heights(DVec2::splat(-20.0), 1.0, 41, 41, |_, _| 0.0);
+        let footing = Footing::new(&terrain, false);
+        let ground = Ground { footing: &footing, terrain: &terrain, place: &plan_of };
+        // 8 by 8 with the north-east quarter left out, either way round.
+        let mut corners: Vec<Place> =
+            [(0.0, 0.0), (8.0, 0.0), (8.0, 4.0), (4.0, 4.0), (4.0, 8.0), (0.0, 8.0)]
+                .map(|(x, y)| local(x, y))
+                .to_vec();
+        for _ in 0..2 {
+            let shapes = building(&ground, "house", &corners, 3.0, 5.0).unwrap();
+            let plans: Vec<Vec<DVec2>> = shapes
+                .iter()
+                .map(|shape| match shape {
+                    Shape::Hull { points_m } => points_m.iter().map(|p| p.truncate()).collect(),
+                    _ => Vec::new(),
+                })
+                .collect();
+            let stands = |at: DVec2| {
+                plans.iter().any(|plan| {
+                    // Inside a convex hull: no direction has all of it on one side of the place.
+                    (0..360).all(|k| {
+                        let (s, c) = libm::sincos(f64::from(k).to_radians());
+                        plan.iter().any(|p| (*p - at).dot(DVec2::new(c, s)) > 0.0)
+                    })
+                })
+            };
+            let house = body("house", BodyKind::Structure, true, Answer::Fixed, shapes.clone());
+            for notch in [DVec2::new(4.6, 4.6), DVec2::new(6.0, 6.0), DVec2::new(7.5, 4.5)] {
+                assert!(!stands(notch), "{notch}");
+                let gap = (notch - 4.0).min_element();
+                assert!((distance_in_plan_m(&house, notch) - gap).abs() < 1e-9, "{notch}");
+            }
+            for within in [DVec2::new(2.1, 6.9), DVec2::new(6.8, 2.2), DVec2::new(1.3, 1.1)] {
+                assert!(stands(within), "{within}");
+            }
+            corners.reverse();
+        }
+    }
 }

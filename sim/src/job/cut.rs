@@ -11,6 +11,7 @@
 //! | hinge moment | first yield to upper bound | | |
 //! | break and tear angle | their ranges | | |
 //! | friction on the cut | its range | its range | its range |
+//! | wind as it starts | mean to gust, evenly | as hinge | as hinge |
 
 use glam::{DVec2, DVec3};
 
@@ -32,7 +33,11 @@ use crate::{
     wood,
 };
 
-use super::{JobError, World, bodies::person, terrain::off_terrain};
+use super::{
+    JobError, World,
+    bodies::{off_the_ground, person},
+    terrain::Footing,
+};
 
 /// The spar ends this far below the cut, so that a piece that leaves doesn't begin inside it, m.
 const KERF_M: f64 = 0.02;
@@ -46,6 +51,8 @@ const LINE_RADIUS_M: f64 = 0.006;
 const RETREAT_M: f64 = 6.0;
 /// Level way of a pushing hand, m (ours).
 const HAND_TRAVEL_M: f64 = 0.6;
+/// Wind under this is reckoned as this, so that gusts in a calm have something to be told by, m/s.
+const CALM_M_S: f64 = 0.1;
 /// Air density, kg/m³, and drag of a log broadside (White, Fluid Mechanics, from memory).
 const AIR_DRAG: f64 = 0.5 * 1.2 * 0.8;
 
@@ -64,6 +71,8 @@ pub struct CutReady {
     pub site: Site,
     /// Height of the cut along the stem, m.
     pub from_height_m: f64,
+    /// What of this draw a user should know.
+    pub warnings: Vec<String>,
     stand: Stand0,
 }
 
@@ -74,17 +83,22 @@ struct Stand0 {
     attitude: glam::DQuat,
     cut_radius_m: f64,
     wind_n: DVec3,
+    /// A gust's speed over the mean wind's; 1 where there is no wind.
+    gust_ratio: f64,
 }
 
 impl CutReady {
     /// The section as it stands on the spar.
     #[must_use]
     pub fn stand(&self) -> Stand<'_> {
-        self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]))
+        self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 0.0)
     }
 
-    fn stand_with(&self, friction: f64) -> Stand<'_> {
-        let Stand0 { cut_m, attitude, cut_radius_m, wind_n } = self.stand;
+    /// The section in a wind between the mean (`gust` 0) and the gust (1).
+    fn stand_with(&self, friction: f64, gust: f64) -> Stand<'_> {
+        let Stand0 { cut_m, attitude, cut_radius_m, wind_n, gust_ratio } = self.stand;
+        let faster = 1.0 + (gust_ratio - 1.0) * gust;
+        let wind_n = wind_n * (faster * faster);
         Stand { section: &self.section, cut_m, attitude, cut_radius_m, friction, wind_n }
     }
 
@@ -120,7 +134,8 @@ impl CutReady {
             yaw_rad_s: normal("yaw", yaw),
             side_follow: within("side_follow", [0.0, 0.5]),
         };
-        (self.stand_with(within("friction", FRICTION_RANGE)), method, scatter)
+        let stand = self.stand_with(within("friction", FRICTION_RANGE), within("gust", [0.0, 1.0]));
+        (stand, method, scatter)
     }
 }
 
@@ -163,21 +178,25 @@ impl World {
             attitude: stand.attitude,
             cut_radius_m: stand.cut_radius_m,
             wind_n,
+            gust_ratio: self.gust_ratio(),
         };
         let method = self.method(cut, 0.5 * self.stem.diameter_m(from))?;
         let toward = cut.release.toward_rad().told;
+        let footing = Footing::new(&self.site.terrain, self.drawn);
         let mut site = self.site.clone();
         site.bodies.extend(self.spar(from));
         match cut.cutter {
             Cutter::OnTheSpar => {
-                site.bodies.extend(self.climber(from, toward)?);
-                site.bodies.extend(self.climber_line(from)?);
+                site.bodies.extend(self.climber(&footing, from, toward)?);
+                site.bodies.extend(self.climber_line(&footing, from)?);
             }
-            Cutter::OnTheGround => site.bodies.push(self.feller(toward)?),
+            Cutter::OnTheGround => site.bodies.push(self.feller(&footing, toward)?),
         }
-        site.bodies.extend(self.lying(index)?);
+        site.bodies.extend(self.lying(&footing, index)?);
+        let warnings = self.beyond.iter().cloned().chain(footing.warnings()).collect();
         Ok(CutReady {
             id: cut.id.clone(),
+            warnings,
             index,
             section,
             method,
@@ -187,10 +206,16 @@ impl World {
         })
     }
 
+    /// A gust's speed over the mean wind's.
+    fn gust_ratio(&self) -> f64 {
+        let wind = self.scene.site.wind;
+        wind.map_or(1.0, |w| (w.gust_m_s.told / w.speed_m_s.told.max(CALM_M_S)).max(1.0))
+    }
+
     fn wind_n(&self, area_m2: f64) -> DVec3 {
         let Some(wind) = &self.scene.site.wind else { return DVec3::ZERO };
         let toward = -heading(wind.from_rad.told, &self.frame);
-        (toward * (AIR_DRAG * area_m2 * wind.speed_m_s.told * wind.speed_m_s.told)).extend(0.0)
+        (toward * (AIR_DRAG * area_m2 * wind.speed_m_s.told.max(CALM_M_S).powi(2))).extend(0.0)
     }
 
     fn method(&self, cut: &Cut, radius_m: f64) -> Result<Method, JobError> {
@@ -269,22 +294,20 @@ impl World {
         })
     }
 
-    fn on_ground(&self, what: &str, at: DVec2) -> Result<DVec3, JobError> {
-        let surface = self.site.terrain.surface(at.x, at.y);
-        surface
-            .map(|s| at.extend(s.height_m))
-            .ok_or_else(|| off_terrain(&self.site.terrain, what, at))
+    fn place(&self, on: &Footing<'_>, what: &str, place: &Place) -> Result<DVec3, JobError> {
+        on.on(what, place_m(&self.scene.site, place, &self.frame))
     }
 
-    fn place(&self, what: &str, place: &Place) -> Result<DVec3, JobError> {
-        self.on_ground(what, place_m(&self.scene.site, place, &self.frame))
-    }
-
-    fn climber(&self, cut_m: f64, toward_rad: f64) -> Result<Option<Body>, JobError> {
+    fn climber(
+        &self,
+        on: &Footing<'_>,
+        cut_m: f64,
+        toward_rad: f64,
+    ) -> Result<Option<Body>, JobError> {
         let shape = match &self.scene.climber {
             ClimberSpec::Away => return Ok(None),
             ClimberSpec::At { at, feet_m } => {
-                person(self.place("climber", at)? + DVec3::Z * feet_m.told)
+                person(self.place(on, "climber", at)? + DVec3::Z * feet_m.told)
             }
             ClimberSpec::OnSpar => {
                 let feet = (cut_m - FEET_BELOW_M).max(0.0);
@@ -297,7 +320,7 @@ impl World {
         Ok(Some(noted("climber", BodyKind::Climber, vec![shape])))
     }
 
-    fn climber_line(&self, cut_m: f64) -> Result<Option<Body>, JobError> {
+    fn climber_line(&self, on: &Footing<'_>, cut_m: f64) -> Result<Option<Body>, JobError> {
         let height = (cut_m - LINE_BELOW_M).max(0.1);
         let (centre, radius) = (self.on_stem(height), 0.5 * self.stem.diameter_m(height));
         let ring = |k: i32| {
@@ -311,24 +334,23 @@ impl World {
             ClimberLineSpec::Away => return Ok(None),
             ClimberLineSpec::DownTheSpar => {
                 let foot = 0.5 * self.stem.diameter_m(0.0) + LINE_RADIUS_M;
-                self.on_ground("climber_line", DVec2::new(0.0, foot))?
+                on.on("climber_line", DVec2::new(0.0, foot))?
             }
-            ClimberLineSpec::To(place) => self.place("climber_line", place)?,
+            ClimberLineSpec::To(place) => self.place(on, "climber_line", place)?,
         };
         shapes.push(capsule(ring(3), end));
         Ok(Some(noted("climber_line", BodyKind::ClimberLine, shapes)))
     }
 
     /// The feller where the retreat ends: 45° to the side and back, on the uphill side.
-    fn feller(&self, toward_rad: f64) -> Result<Body, JobError> {
+    fn feller(&self, on: &Footing<'_>, toward_rad: f64) -> Result<Body, JobError> {
         let at = match &self.scene.feller {
-            FellerSpec::At(place) => self.place("feller", place)?,
+            FellerSpec::At(place) => self.place(on, "feller", place)?,
             FellerSpec::AtStump => {
                 let quarter = 0.75 * std::f64::consts::PI;
                 let either = [toward_rad - quarter, toward_rad + quarter]
                     .map(|azimuth| heading(azimuth, &self.frame) * RETREAT_M);
-                let heights =
-                    [self.on_ground("feller", either[0])?, self.on_ground("feller", either[1])?];
+                let heights = [on.on("feller", either[0])?, on.on("feller", either[1])?];
                 if heights[0].z >= heights[1].z { heights[0] } else { heights[1] }
             }
         };
@@ -336,7 +358,7 @@ impl World {
     }
 
     /// Pieces of earlier cuts that lie where the scene notes them.
-    fn lying(&self, index: usize) -> Result<Vec<Body>, JobError> {
+    fn lying(&self, on: &Footing<'_>, index: usize) -> Result<Vec<Body>, JobError> {
         let mut bodies = Vec::new();
         for cut in self.scene.cuts.iter().take(index) {
             let After::LeftAt { at, axis_rad } = &cut.after else { continue };
@@ -346,17 +368,14 @@ impl World {
             let centre = place_m(&self.scene.site, at, &self.frame);
             let half = heading(axis_rad.told, &self.frame) * (0.5 * length - radius_m).max(0.01);
             let what = format!("cuts.{}.after", cut.id);
-            let up = DVec3::Z * radius_m;
+            let ends = [on.on(&what, centre - half)?, on.on(&what, centre + half)?];
+            let up = off_the_ground(&self.site.terrain, ends, radius_m, 0.0);
             bodies.push(Body {
                 id: format!("{} lying", cut.id),
                 kind: BodyKind::BarrierLog,
                 is_target: false,
                 answer: Answer::Fixed,
-                shapes: vec![Shape::Capsule {
-                    from_m: self.on_ground(&what, centre - half)? + up,
-                    to_m: self.on_ground(&what, centre + half)? + up,
-                    radius_m,
-                }],
+                shapes: vec![Shape::Capsule { from_m: ends[0] + up, to_m: ends[1] + up, radius_m }],
             });
         }
         Ok(bodies)

@@ -30,6 +30,7 @@ use crate::{
 };
 
 pub use cut::CutReady;
+use terrain::Footing;
 
 /// Half-width of the doubt in green density: "in green material the variation may occasionally be
 /// as great as 20 per cent" (FPL Technical Note 218); half of that is taken as usual (ours).
@@ -99,11 +100,16 @@ pub struct World {
     pub scene: Scene,
     /// What this draw took, by input path, SI; empty as told.
     pub inputs: BTreeMap<String, f64>,
+    /// Which words this draw took where none was told, by input path.
+    pub words: BTreeMap<String, String>,
     /// Targets in report order: the scene's, then climber, line and feller.
     pub targets: Vec<TargetInfo>,
     /// What a user should know.
     pub warnings: Vec<String>,
     frame: MapFrame,
+    drawn: bool,
+    /// What of the site stands beyond the terrain.
+    beyond: Vec<String>,
 }
 
 /// A target by name and kind.
@@ -158,29 +164,38 @@ impl Job {
         });
         let (terrain, mut warnings) = self.source.build(&scene, self.frame, outer, &mut inputs)?;
         let terrain = Arc::new(terrain);
-        let draw = |path: &str, spec: &GroundSpec, inputs: &mut BTreeMap<String, f64>| {
-            draw_ground(path, &words(spec), outer, inputs)
-        };
-        let ground = draw("site.ground", &scene.site.ground, &mut inputs);
+        let mut drawn = Drawn { inputs: &mut inputs, words: BTreeMap::new() };
+        let ground = drawn.ground("site.ground", &scene.site.ground, outer);
         let mut patches: Vec<Patch> = Vec::new();
         for spec in &scene.site.patches {
             let path = format!("site.patches.{}", spec.id);
             patches.push(Patch {
                 id: spec.id.clone(),
                 outline_m: self.outline(&scene, &spec.outline),
-                ground: draw(&path, &spec.ground, &mut inputs),
+                within_m: None,
+                ground: drawn.ground(&path, &spec.ground, outer),
             });
         }
+        // A mat lies over what is beneath it: the ground outside all patches, and each patch.
+        let beneath = patches.clone();
+        let mut over = Vec::new();
         for aid in &scene.aids {
             let AidKind::BrushMat { outline, thickness_m } = &aid.kind else { continue };
-            let mut mat = words(&scene.site.ground);
-            mat.cover = Cover::BrushMat(Some(between(thickness_m)));
-            patches.push(Patch {
-                id: aid.id.clone(),
-                outline_m: self.outline(&scene, outline),
-                ground: draw_ground(&format!("aids.{}", aid.id), &mat, outer, &mut inputs),
-            });
+            let mut mat =
+                |path: &str, spec: &GroundSpec, within_m: Option<Vec<glam::DVec2>>| Patch {
+                    id: aid.id.clone(),
+                    outline_m: self.outline(&scene, outline),
+                    within_m,
+                    ground: drawn.mat(&format!("aids.{}", aid.id), thickness_m, path, spec, outer),
+                };
+            patches.push(mat("site.ground", &scene.site.ground, None));
+            for (spec, patch) in scene.site.patches.iter().zip(&beneath) {
+                let path = format!("site.patches.{}", spec.id);
+                over.push(mat(&path, &spec.ground, Some(patch.outline_m.clone())));
+            }
         }
+        patches.extend(over);
+        let taken = drawn.words;
         if scene.cuts.iter().any(|c| c.after == model::After::LeftWhereItStops) {
             warnings.push(
                 "pieces left where they stop are treated as cleared away before the next cut"
@@ -190,10 +205,23 @@ impl Job {
         warnings.extend(words(&self.scene.site.ground).assumed().into_iter().map(str::to_owned));
         let stem = self.stem(&scene, outer, &mut inputs)?;
         let place = |place: &model::Place| place_m(&scene.site, place, &self.frame);
-        let (bodies, targets) = bodies::bodies(&scene, &terrain, &stem, &place, self.frame)?;
+        let footing = Footing::new(&terrain, outer != Outer::Told);
+        let (bodies, targets) = bodies::bodies(&scene, &footing, &stem, &place, self.frame)?;
+        let beyond = footing.warnings();
         let site =
             Site { terrain, ground, patches, bodies, roughness_key: 0, stump_m: glam::DVec3::ZERO };
-        Ok(World { site, stem, scene, inputs, targets, warnings, frame: self.frame })
+        Ok(World {
+            site,
+            stem,
+            scene,
+            inputs,
+            words: taken,
+            targets,
+            warnings,
+            frame: self.frame,
+            drawn: outer != Outer::Told,
+            beyond,
+        })
     }
 
     fn outline(&self, scene: &Scene, places: &[model::Place]) -> Vec<glam::DVec2> {
@@ -225,8 +253,11 @@ impl Job {
         stem.lean = match &tree.lean {
             model::Lean::Upright(doubt) => {
                 // Which way an upright stem may lean is as unknown as how much.
-                let toward = outer.pick("tree.lean.upright.toward_rad").unwrap_or(0.0);
-                let toward = toward * std::f64::consts::TAU;
+                let path = "tree.lean.upright.toward_rad";
+                let toward = outer.pick(path).map_or(0.0, |share| share * std::f64::consts::TAU);
+                if outer != Outer::Told {
+                    inputs.insert(path.to_owned(), toward);
+                }
                 Lean { angle_rad: doubt.told.abs(), azimuth_rad: toward }
             }
             model::Lean::Plumb { offset_m, height_m, toward_rad } => {
@@ -249,26 +280,57 @@ impl Job {
     }
 }
 
-/// One draw of a ground; what was drawn goes to `inputs` under `path`.
-fn draw_ground(
-    path: &str,
-    words: &GroundWords,
-    outer: Outer,
-    inputs: &mut BTreeMap<String, f64>,
-) -> crate::ground::Ground {
-    let told = outer == Outer::Told;
-    let pick = |key: &str| outer.pick(&format!("{path}.{key}")).unwrap_or(0.5);
-    let ground = words.draw(told, &pick);
-    if !told {
-        for (key, value) in words.drawn(&pick) {
-            inputs.insert(format!("{path}.{key}"), value);
+/// What grounds took, as they are drawn.
+struct Drawn<'a> {
+    inputs: &'a mut BTreeMap<String, f64>,
+    words: BTreeMap<String, String>,
+}
+
+impl Drawn<'_> {
+    /// One draw of a ground; what was drawn is noted under `path`.
+    fn ground(&mut self, path: &str, spec: &GroundSpec, outer: Outer) -> crate::ground::Ground {
+        let words = words(spec);
+        let pick = |key: &str| outer.pick(&format!("{path}.{key}")).unwrap_or(0.5);
+        let ground = words.draw(outer == Outer::Told, &pick);
+        if outer == Outer::Told {
+            return ground;
         }
-        let capped = f64::from(u8::from(ground.adhesion.is_some()));
+        for (key, value) in words.drawn(&pick).into_iter().chain(words.chosen_kinds(&pick)) {
+            self.inputs.insert(format!("{path}.{key}"), value);
+        }
+        for (key, word) in words.chosen(&pick) {
+            self.words.insert(format!("{path}.{key}"), word.to_owned());
+        }
         if matches!(words.wetness, Wetness::Damp | Wetness::DontKnow) {
-            inputs.insert(format!("{path}.traction_capped"), capped);
+            let capped = f64::from(u8::from(ground.adhesion.is_some()));
+            self.inputs.insert(format!("{path}.traction_capped"), capped);
         }
+        ground
     }
-    ground
+
+    /// A brush mat over a ground: the soil is the one drawn for `beneath`, the mat has its own.
+    fn mat(
+        &mut self,
+        path: &str,
+        thickness_m: &Doubtful,
+        beneath: &str,
+        spec: &GroundSpec,
+        outer: Outer,
+    ) -> crate::ground::Ground {
+        let mut mat = words(spec);
+        mat.cover = Cover::BrushMat(Some(between(thickness_m)));
+        let own = |key: &str| key.starts_with("top.") || key == "restitution";
+        let pick = |key: &str| {
+            let of = if own(key) { path } else { beneath };
+            outer.pick(&format!("{of}.{key}")).unwrap_or(0.5)
+        };
+        if outer != Outer::Told {
+            for (key, value) in mat.drawn(&pick).into_iter().filter(|(key, _)| own(key)) {
+                self.inputs.insert(format!("{path}.{key}"), value);
+            }
+        }
+        mat.draw(outer == Outer::Told, &pick)
+    }
 }
 
 fn between(number: &Doubtful) -> Between {

@@ -4,7 +4,10 @@
 //! uniform tilt about the stump of at most 0.5° in each direction, which stands for the survey's
 //! and the registration's error over a bank's length (ours).
 
-use std::collections::BTreeMap;
+use std::{
+    cell::RefCell,
+    collections::{BTreeMap, BTreeSet},
+};
 
 use glam::{DVec2, DVec3};
 
@@ -50,9 +53,8 @@ impl Source {
             TerrainSpec::GeoTiff(spec) => {
                 let path = scene.file(&spec.file);
                 // The window is in the file's unit, which only the file knows.
-                let whole = geotiff::read(&path, None, None)?;
-                frame.unit_m = whole.unit_m;
-                let half = DVec2::splat(spec.around_m / whole.unit_m);
+                frame.unit_m = geotiff::unit_m(&path)?;
+                let half = DVec2::splat(spec.around_m / frame.unit_m);
                 let window = Window { centre: stump(spec.stump), half };
                 let raster = geotiff::read(&path, None, Some(window))?;
                 Self::Grid(Box::new(raster.into_terrain_at(stump(spec.stump))?))
@@ -104,7 +106,8 @@ impl Source {
         let mut terrain = match self {
             Self::Survey => {
                 let lines = transects(scene, frame);
-                let mut terrain = survey(&lines, DVec3::ZERO, &[], &SurveySpec::default())?;
+                let spec = SurveySpec { units: scene.units, ..SurveySpec::default() };
+                let mut terrain = survey(&lines, DVec3::ZERO, &[], &spec)?;
                 for (spec, line) in scene.site.breaklines.iter().zip(&breaklines) {
                     lower(&mut terrain.grid, line, spec.low_side, spec.height_m.told);
                 }
@@ -149,10 +152,10 @@ impl Source {
             })
             .collect();
         if !faces.is_empty() {
-            terrain = terrain.with_faces(&faces);
+            terrain = terrain.with_faces(&faces, scene.units);
         }
         let mut warnings = terrain.warnings.clone();
-        warnings.extend(terrain.steepness_warning());
+        warnings.extend(terrain.steepness_warning(scene.units));
         if scene.site.terrain.is_georeferenced() {
             if scene.site.north == Some(North::True) {
                 warnings.push(
@@ -197,22 +200,36 @@ fn transects(scene: &Scene, frame: MapFrame) -> Vec<Transect> {
 }
 
 /// Lowers the ground on the low side of a breakline: the legs of a survey leave out its step.
-///
-/// Past its ends the line is taken to go on straight.
 fn lower(grid: &mut Grid, line: &[DVec2], low_side: model::Side, height_m: f64) {
     let sign = if low_side == model::Side::Left { 1.0 } else { -1.0 };
     for j in 0..grid.ny {
         for i in 0..grid.nx {
             let at = grid.origin_m + DVec2::new(i as f64, j as f64) * grid.cell_m;
-            let nearest = line.windows(2).min_by(|a, b| away(a, at).total_cmp(&away(b, at)));
-            let Some([a, b]) = nearest else { return };
-            if sign * (*b - *a).perp_dot(at - *a) > 0.0
-                && let Some(height) = grid.heights_m.get_mut(j * grid.nx + i)
-            {
-                *height -= height_m as f32;
+            if let Some(height) = grid.heights_m.get_mut(j * grid.nx + i) {
+                *height -= (height_m * low_share(line, sign, at)) as f32;
             }
         }
     }
+}
+
+/// How much of a breakline's step is below a place: all of it on the low side, none on the high.
+///
+/// Past the line's ends the step opens out like a fan about the end, by the angle: a wall ends in
+/// a ramp round its end, not in a step that no wall holds.
+fn low_share(line: &[DVec2], sign: f64, at: DVec2) -> f64 {
+    let nearest =
+        line.windows(2).enumerate().min_by(|(_, a), (_, b)| away(a, at).total_cmp(&away(b, at)));
+    let Some((k, [a, b])) = nearest else { return 0.0 };
+    let (along, length) = ((*b - *a).normalize_or_zero(), a.distance(*b));
+    let (way, off) = ((at - *a).dot(along), sign * along.perp_dot(at - *a));
+    let past = if k == 0 && way < 0.0 {
+        -way
+    } else if k + 2 == line.len() && way > length {
+        way - length
+    } else {
+        return f64::from(u8::from(off > 0.0));
+    };
+    0.5 + libm::atan2(off, past) / std::f64::consts::PI
 }
 
 /// Distance from a place to a segment, m.
@@ -223,8 +240,51 @@ fn away(segment: &[DVec2], at: DVec2) -> f64 {
     at.distance(*a + along * t.clamp(0.0, 1.0))
 }
 
+/// The ground that things stand on. A told place off the terrain is an error; a drawn one stands at
+/// the height of the nearest known ground, which is said.
+pub(super) struct Footing<'a> {
+    pub(super) terrain: &'a Terrain,
+    drawn: bool,
+    moved: RefCell<BTreeSet<String>>,
+}
+
+impl<'a> Footing<'a> {
+    pub(super) fn new(terrain: &'a Terrain, drawn: bool) -> Self {
+        Self { terrain, drawn, moved: RefCell::default() }
+    }
+
+    /// The ground at a place, m.
+    pub(super) fn on(&self, what: &str, at: DVec2) -> Result<DVec3, JobError> {
+        if let Some(surface) = self.terrain.surface(at.x, at.y) {
+            return Ok(at.extend(surface.height_m));
+        }
+        let (low, high) = self.terrain.bounds();
+        let near = at.clamp(low, high);
+        match self.terrain.surface(near.x, near.y).filter(|_| self.drawn && at.is_finite()) {
+            Some(surface) => {
+                self.moved.borrow_mut().insert(what.to_owned());
+                Ok(at.extend(surface.height_m))
+            }
+            None => Err(off_terrain(self.terrain, what, at)),
+        }
+    }
+
+    /// What stands beyond the terrain, one sentence each.
+    pub(super) fn warnings(self) -> Vec<String> {
+        let moved = self.moved.into_inner().into_iter();
+        moved
+            .map(|what| {
+                format!(
+                    "{what} lies beyond the terrain as drawn: it stands at the height of the \
+                     nearest known ground, and drops that go there are lost"
+                )
+            })
+            .collect()
+    }
+}
+
 /// A place off the terrain, as an error that says what the terrain covers.
-pub(super) fn off_terrain(terrain: &Terrain, what: &str, at: DVec2) -> JobError {
+fn off_terrain(terrain: &Terrain, what: &str, at: DVec2) -> JobError {
     let (low, high) = terrain.bounds();
     JobError::Terrain(TerrainError::new(
         what.to_owned(),

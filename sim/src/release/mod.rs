@@ -126,7 +126,7 @@ pub struct RimSpec {
 pub enum Method {
     /// Face, back cut, and a push if it needs one.
     Hinge(HingeSpec),
-    /// Face, hinge set by boring, the strap at the back let go last: no push.
+    /// Face, hinge set by boring, the strap at the back let go last; a push if it needs one then.
     BoredHinge(HingeSpec),
     /// Two opposed cuts, broken off by hand.
     SnapCut(RimSpec),
@@ -273,6 +273,21 @@ impl HingeSpec {
         let factor = self.moment_factor.clamp(-1.0, 1.0);
         central + factor.max(0.0) * (high - central) + factor.min(0.0) * (central - low)
     }
+}
+
+/// Moment about a bored hinge that the strap at the back holds until it is cut, N m.
+///
+/// The strap is the part of the cut's disc within `strap_m` of the bark at the back; it holds its
+/// area times the modulus of rupture, which stands for the tension strength along the grain (Forest
+/// Products Laboratory, Wood Handbook ch. 5: a low estimate of it for clear wood), at the distance
+/// of its middle from the middle of the hinge.
+#[must_use]
+pub fn strap_moment_n_m(hinge: &HingeSpec, cut_radius_m: f64, strap_m: f64) -> f64 {
+    let r = cut_radius_m;
+    let off = (r - strap_m).clamp(-r, r);
+    let area_m2 = r * r * libm::acos((off / r).clamp(-1.0, 1.0)) - off * (r * r - off * off).sqrt();
+    let arm_m = 2.0 * r - hinge.face_depth_m - 0.5 * hinge.hinge_thickness_m - 0.5 * strap_m;
+    hinge.rupture_pa * area_m2 * arm_m.max(0.0)
 }
 
 /// Lets the piece go.

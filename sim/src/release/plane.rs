@@ -8,7 +8,7 @@
 use glam::{DMat3, DQuat, DVec2, DVec3};
 
 use super::{
-    HingeSpec, Method, Push, RimSpec, Scatter, Stand,
+    HingeSpec, Method, RimSpec, Scatter, Stand,
     turn::{Face, Holding, Pose, Task},
 };
 use crate::{GRAVITY_M_S2, motion::Motion};
@@ -57,7 +57,7 @@ impl Plane {
         let axis_in_body = body.transpose() * axis;
         let inertia_kg_m2 = (axis_in_body * axis_in_body).dot(stand.section.piece.inertia_kg_m2);
 
-        let at_hinge = |h: &HingeSpec, push: Push| {
+        let at_hinge = |h: &HingeSpec| {
             let apex_m = radius_m - h.face_depth_m;
             let face = Face {
                 lip_m: out * radius_m - stem * (h.face_depth_m * libm::tan(h.face_below_rad)),
@@ -68,14 +68,13 @@ impl Plane {
                 tear_rad: h.tear_angle_rad,
             };
             let holding = Holding { moment_n_m: h.moment_n_m(), until_rad: h.break_angle_rad };
-            (out * (apex_m - 0.5 * h.hinge_thickness_m), Some(face), holding, push)
+            (out * (apex_m - 0.5 * h.hinge_thickness_m), Some(face), holding, h.push)
         };
         let at_rim = |r: &RimSpec, moment_n_m: f64| {
             (out * radius_m, None, Holding { moment_n_m, until_rad: SNAP_RAD }, r.push)
         };
         let (pivot_m, face, holding, push) = match how {
-            Method::Hinge(h) => at_hinge(h, h.push),
-            Method::BoredHinge(h) => at_hinge(h, Push::default()),
+            Method::Hinge(h) | Method::BoredHinge(h) => at_hinge(h),
             Method::SnapCut(r) => at_rim(r, r.holding_moment_n_m),
             Method::FlatCut(r) => at_rim(r, 0.0),
         };

@@ -357,3 +357,38 @@ fn prop_every_release_ends_in_numbers() {
     }
     assert!(left > 300 && sat > 300, "{left} {sat}");
 }
+
+#[test]
+fn verif_a_strap_holds_its_area_at_its_arm() {
+    let oak = species("white oak").unwrap();
+    let hinge =
+        HingeSpec { face_depth_m: 0.1, hinge_thickness_m: 0.02, ..HingeSpec::usual(0.0, 0.2, oak) };
+    // Half of the disc; the whole of it has the hinge's middle 0.11 m from the front.
+    let half = strap_moment_n_m(&hinge, 0.2, 0.2);
+    let area = 0.5 * std::f64::consts::PI * 0.04;
+    assert!((half / (oak.rupture_pa * area * (0.4 - 0.11 - 0.1)) - 1.0).abs() < 1e-12);
+    assert_eq!(strap_moment_n_m(&hinge, 0.2, 0.0), 0.0);
+    // A thin strap is a segment of about (4/3)·√(2·r·t)·t.
+    let thin = strap_moment_n_m(&hinge, 0.2, 0.002);
+    let area = 4.0 / 3.0 * (2.0_f64 * 0.2 * 0.002).sqrt() * 0.002;
+    assert!((thin / (oak.rupture_pa * area * 0.289) - 1.0).abs() < 0.01);
+}
+
+/// A push acts once the strap is cut, as it does behind any hinge.
+#[test]
+fn verif_a_bored_hinge_without_its_strap_is_a_hinge() {
+    let oak = species("white oak").unwrap();
+    let stem = stem(0.3, Lean { angle_rad: 0.0, azimuth_rad: 0.0 });
+    let section = stem.section(CUT_M, CUT_M + 5.0, &[]).unwrap();
+    let stand = Stand::on(&stem, &section, CUT_M, DVec3::ZERO);
+    let push = Push { force_n: 900.0, height_m: 2.0, travel_m: 0.6 };
+    let hinge = HingeSpec {
+        hinge_thickness_m: 0.01,
+        push,
+        ..HingeSpec::usual(180_f64.to_radians(), stand.cut_radius_m, oak)
+    };
+    let [bored, plain] = [Method::BoredHinge(hinge), Method::Hinge(hinge)]
+        .map(|how| release(&stand, &how, &Scatter::default()));
+    assert!(matches!(plain, Release::Left(_)), "{plain:?}");
+    assert_eq!(bored, plain);
+}

@@ -140,6 +140,7 @@ pub(crate) fn site() -> Site {
     let patch = |id: &str, corners: &[(f64, f64)]| Patch {
         id: id.to_owned(),
         outline_m: corners.iter().map(|&(x, y)| DVec2::new(x, y)).collect(),
+        within_m: None,
         ground: ground(),
     };
     Site {
@@ -387,6 +388,8 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
         .map(|id| GroundRow {
             id,
             inputs: [("ground.friction".to_owned(), 0.45), ("wetness".to_owned(), 0.5)].into(),
+            words: std::collections::BTreeMap::new(),
+            warnings: Vec::new(),
             drops: 60,
             targets: vec![GroundTarget {
                 id: "boathouse".to_owned(),

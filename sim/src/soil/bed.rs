@@ -93,7 +93,10 @@ impl<'a> Bed<'a> {
             .enumerate()
             .rev()
             .find(|(_, (b, patch))| {
-                p.cmpge(b[0]).all() && p.cmple(b[1]).all() && inside(&patch.outline_m, p)
+                p.cmpge(b[0]).all()
+                    && p.cmple(b[1]).all()
+                    && inside(&patch.outline_m, p)
+                    && patch.within_m.as_ref().is_none_or(|within| inside(within, p))
             })
             .map_or(0, |(i, _)| i + 1)
     }

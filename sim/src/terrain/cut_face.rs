@@ -21,7 +21,11 @@
 
 use glam::DVec2;
 
-use super::grid::{Grid, Surface};
+use super::{
+    grid::{Grid, Surface},
+    said,
+};
+use crate::quantity::Units;
 
 /// Least half-width of the band about a face within which the grid is set aside, m.
 pub const HALF_WIDTH_M: f64 = 1.0;
@@ -108,9 +112,10 @@ pub struct CutFaces {
 
 impl CutFaces {
     /// Prepares faces for lookup. Lines of fewer than two distinct points, or with a height that
-    /// isn't positive, are left out with a warning, and so is a disagreement with the grid.
+    /// isn't positive, are left out with a warning, and so is a disagreement with the grid; warnings
+    /// are in `units`.
     #[must_use]
-    pub fn new(grid: &Grid, faces: &[CutFace]) -> (Self, Vec<String>) {
+    pub fn new(grid: &Grid, faces: &[CutFace], units: Units) -> (Self, Vec<String>) {
         let mut warnings = Vec::new();
         let half_width = HALF_WIDTH_M.max(1.5 * grid.cell_m);
         let mut all = Self { half_width, ..Self::default() };
@@ -119,7 +124,7 @@ impl CutFaces {
             let made = segments(face);
             if made.is_empty() {
                 warnings.push(format!(
-                    "cut face {}: left out; it needs two distinct points and a height over 0 m",
+                    "cut face {}: left out; it needs two distinct points and a height over 0",
                     face.id
                 ));
             }
@@ -131,16 +136,17 @@ impl CutFaces {
         }
         if half_width > HALF_WIDTH_M && grid.cell_m > 1.0 {
             warnings.push(format!(
-                "cut faces on cells of {:.2} m: the ground within {half_width:.1} m of a face is \
-                 carried on from further out",
-                grid.cell_m
+                "cut faces on cells of {}: the ground within {} of a face is carried on from \
+                 further out",
+                said(grid.cell_m, 2, units),
+                said(half_width, 1, units)
             ));
         }
         all.index();
         for (index, face) in faces.iter().enumerate() {
-            warnings.extend(all.disagreement(grid, face, |s| owner.get(s) == Some(&index)));
+            warnings.extend(all.disagreement(grid, face, units, |s| owner.get(s) == Some(&index)));
         }
-        warnings.extend(all.crowding(faces, &owner));
+        warnings.extend(all.crowding(faces, &owner, units));
         (all, warnings)
     }
 
@@ -275,6 +281,7 @@ impl CutFaces {
         &self,
         grid: &Grid,
         face: &CutFace,
+        units: Units,
         mine: impl Fn(usize) -> bool,
     ) -> Option<String> {
         let b = self.half_width;
@@ -298,15 +305,18 @@ impl CutFaces {
         let drop = sum / f64::max(count, 1.0);
         if drop < -0.25 * face.height_m {
             Some(format!(
-                "cut face {}: the terrain falls {:.2} m the other way across it; is its low side \
-                 right?",
-                face.id, -drop
+                "cut face {}: the terrain falls {} the other way across it; is its low side right?",
+                face.id,
+                said(-drop, 2, units)
             ))
         } else if (drop - face.height_m).abs() > 0.5 * face.height_m {
             Some(format!(
-                "cut face {}: its height is {:.2} m but the terrain drops {drop:.2} m across it; \
-                 the ground within {b:.1} m was raised and lowered to fit",
-                face.id, face.height_m
+                "cut face {}: its height is {} but the terrain drops {} across it; the ground \
+                 within {} was raised and lowered to fit",
+                face.id,
+                said(face.height_m, 2, units),
+                said(drop, 2, units),
+                said(b, 1, units)
             ))
         } else {
             None
@@ -314,7 +324,7 @@ impl CutFaces {
     }
 
     /// Says where faces of different lines are closer than their bands.
-    fn crowding(&self, faces: &[CutFace], owner: &[usize]) -> Option<String> {
+    fn crowding(&self, faces: &[CutFace], owner: &[usize], units: Units) -> Option<String> {
         for (k, s) in self.segments.iter().enumerate() {
             for (l, t) in self.segments.iter().enumerate().skip(k + 1) {
                 let (a, b) = (owner.get(k)?, owner.get(l)?);
@@ -326,11 +336,10 @@ impl CutFaces {
                 };
                 if a != b && (near(s, t) || near(t, s)) {
                     return Some(format!(
-                        "cut faces {} and {} come closer than {:.1} m: between them the nearer one \
-                         rules",
+                        "cut faces {} and {} come closer than {}: between them the nearer one rules",
                         faces.get(*a)?.id,
                         faces.get(*b)?.id,
-                        2.0 * self.half_width
+                        said(2.0 * self.half_width, 1, units)
                     ));
                 }
             }

@@ -39,18 +39,7 @@ pub fn read(
     let error = |field: &str, read: String, allowed: &str| {
         TerrainError::new(name.clone(), field, read, allowed)
     };
-    let meta =
-        std::fs::metadata(path).map_err(|e| error("file", e.to_string(), "a readable GeoTIFF"))?;
-    if meta.is_dir() {
-        return Err(error("file", "a directory".into(), "a GeoTIFF"));
-    }
-    if meta.len() > LARGEST_FILE {
-        let read = format!("{} bytes", meta.len());
-        return Err(error("file", read, "up to 4 GB; crop a larger raster"));
-    }
-    let options = GeoTiffOpenOptions { decode_output_bytes: 16 * MOST_NODES, ..Default::default() };
-    let file = GeoTiffFile::open_with_options(path, options)
-        .map_err(|e| error("file", e.to_string(), "a GeoTIFF with one band of heights"))?;
+    let file = open(path)?;
     let (columns, rows) = (u64::from(file.width()), u64::from(file.height()));
     if columns > MOST_SIDE || rows > MOST_SIDE {
         let read = format!("{columns} columns by {rows} rows");
@@ -167,6 +156,35 @@ pub fn read(
         unit_m: horizontal.metres(),
         warnings,
     })
+}
+
+/// Metres in one unit of a GeoTIFF's coordinates, from its header alone.
+///
+/// # Errors
+/// As [`read`], for what the header says.
+pub fn unit_m(path: &Path) -> Result<f64, TerrainError> {
+    let file = open(path)?;
+    units(&file, &path.display().to_string(), None).map(|(horizontal, ..)| horizontal.metres())
+}
+
+/// Opens a file; nothing but its header is read yet.
+fn open(path: &Path) -> Result<GeoTiffFile, TerrainError> {
+    let name = path.display().to_string();
+    let error = |field: &str, read: String, allowed: &str| {
+        TerrainError::new(name.clone(), field, read, allowed)
+    };
+    let meta =
+        std::fs::metadata(path).map_err(|e| error("file", e.to_string(), "a readable GeoTIFF"))?;
+    if meta.is_dir() {
+        return Err(error("file", "a directory".into(), "a GeoTIFF"));
+    }
+    if meta.len() > LARGEST_FILE {
+        let read = format!("{} bytes", meta.len());
+        return Err(error("file", read, "up to 4 GB; crop a larger raster"));
+    }
+    let options = GeoTiffOpenOptions { decode_output_bytes: 16 * MOST_NODES, ..Default::default() };
+    GeoTiffFile::open_with_options(path, options)
+        .map_err(|e| error("file", e.to_string(), "a GeoTIFF with one band of heights"))
 }
 
 /// A system's name out of a citation, which may be a whole definition with the name in quotes.

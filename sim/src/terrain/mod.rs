@@ -14,6 +14,8 @@ pub mod transects;
 
 use glam::{DVec2, DVec3};
 
+use crate::quantity::Units;
+
 pub use cut_face::{CutFace, CutFaces, Side};
 pub use error::TerrainError;
 pub use grid::{Grid, Surface};
@@ -88,10 +90,11 @@ impl Terrain {
         Grid::from_heights(origin_m, cell_m, nx, ny, height_m).into()
     }
 
-    /// The same ground with cut faces in it; warnings say where faces and grid disagree.
+    /// The same ground with cut faces in it; warnings, in these units, say where faces and grid
+    /// disagree.
     #[must_use]
-    pub fn with_faces(mut self, faces: &[CutFace]) -> Self {
-        let (faces, warnings) = CutFaces::new(&self.grid, faces);
+    pub fn with_faces(mut self, faces: &[CutFace], units: Units) -> Self {
+        let (faces, warnings) = CutFaces::new(&self.grid, faces, units);
         self.faces = faces;
         self.warnings.extend(warnings);
         self
@@ -179,6 +182,14 @@ impl Terrain {
     pub fn contains(&self, x_m: f64, y_m: f64) -> bool {
         let (low, high) = self.bounds();
         x_m >= low.x && y_m >= low.y && x_m <= high.x && y_m <= high.y
+    }
+}
+
+/// A length in a warning, with so many decimals, in the units of who reads it.
+fn said(length_m: f64, places: usize, units: Units) -> String {
+    match units {
+        Units::Metric => format!("{length_m:.places$} m"),
+        Units::Imperial => format!("{:.places$} ft", length_m / 0.3048),
     }
 }
 

@@ -5,7 +5,8 @@
 
 use glam::{DVec2, DVec3};
 
-use super::{STEEPEST_GRADIENT, Terrain};
+use super::{STEEPEST_GRADIENT, Terrain, said};
+use crate::quantity::Units;
 
 /// Unit vector in plan of an azimuth, clockwise from the frame's y (north), rad.
 #[must_use]
@@ -154,19 +155,19 @@ impl Terrain {
         })
     }
 
-    /// The warning for [`Terrain::too_steep`], if there is anything to warn of.
+    /// The warning for [`Terrain::too_steep`], if there is anything to warn of, in these units.
     #[must_use]
-    pub fn steepness_warning(&self) -> Option<String> {
+    pub fn steepness_warning(&self, units: Units) -> Option<String> {
         self.too_steep().map(|t| {
             format!(
                 "the terrain is steeper than {:.0}° between {} pairs of cells (steepest {:.0}° at \
-                 x {:.1} m, y {:.1} m): a grid can't say a face; give it as a cut face with its \
+                 x {}, y {}): a grid can't say a face; give it as a cut face with its \
                  height",
                 libm::atan(STEEPEST_GRADIENT).to_degrees(),
                 t.count,
                 t.slope_rad.to_degrees(),
-                t.at_m.x,
-                t.at_m.y
+                said(t.at_m.x, 1, units),
+                said(t.at_m.y, 1, units)
             )
         })
     }
@@ -231,12 +232,15 @@ mod tests {
         let found = t.too_steep().unwrap();
         assert_eq!(found.count, 41);
         assert!((found.slope_rad - libm::atan(4.0)).abs() < 1e-6);
-        let t = t.with_faces(&[CutFace {
-            id: "w".into(),
-            line_m: vec![DVec2::new(-11.0, 0.25), DVec2::new(11.0, 0.25)],
-            height_m: 2.0,
-            low_side: Side::Right,
-        }]);
+        let t = t.with_faces(
+            &[CutFace {
+                id: "w".into(),
+                line_m: vec![DVec2::new(-11.0, 0.25), DVec2::new(11.0, 0.25)],
+                height_m: 2.0,
+                low_side: Side::Right,
+            }],
+            Units::Metric,
+        );
         assert!(t.too_steep().is_none());
     }
 }

@@ -7,21 +7,21 @@
 //! - **All stations on one line in plan** (one transect, or two back to back): heights run straight
 //!   between stations, and the bank is taken as the same all across it.
 //! - **Otherwise** a triangulation of the stations, constrained to the legs and to any breaklines,
-//!   heights linear in each triangle (Delaunay constrained; crate `spade`). A plane stays a plane.
-//! - **Beyond the outermost stations**, both: the height of the nearest surveyed place plus the way
-//!   from it times the slope there. That slope is a plane fitted to all stations with weights
-//!   1/(d² + R²)², d the distance to that place, R = 3 m: near stations decide, and where they lie on
-//!   one line it has no slope across. Exact on planes; ours.
+//!   heights linear in each triangle. A plane stays a plane.
+//! - **Beyond the outermost stations**, both: the bank carries on from the surveyed ground, without
+//!   a step, at the slope of the stations nearest by ([`Trend`], [`tin`]). Exact on planes; ours.
 //!
 //! Each of these is said as a warning. Known answers: tilted planes, in the tests below.
 
-use glam::{DVec2, DVec3};
-use spade::{
-    ConstrainedDelaunayTriangulation, FloatTriangulation, HasPosition, Point2, Triangulation,
-    handles::FixedVertexHandle,
-};
+mod tin;
 
-use super::{Grid, Terrain, TerrainError, raster::MOST_NODES, shape::bearing};
+use glam::{DVec2, DVec3};
+
+use tin::{Tin, Weights};
+
+use crate::quantity::Units;
+
+use super::{Grid, Terrain, TerrainError, raster::MOST_NODES, said, shape::bearing};
 
 /// Longest leg, m (ours: a tape is 100 m at most).
 pub const LONGEST_LEG_M: f64 = 200.0;
@@ -33,6 +33,10 @@ pub const MOST_STATIONS: usize = 5000;
 const SAME_M: f64 = 0.05;
 /// Smoothing radius of the slope beyond the stations, m.
 const FIT_RADIUS_M: f64 = 3.0;
+/// Stations that spread less than this (standard deviation) say nothing of the slope that way, m.
+const ACROSS_M: f64 = 0.5;
+/// A local departure from the mean slope is believed by half where its stations spread this far, m.
+const BELIEVED_M: f64 = 0.1;
 
 /// Where a transect starts.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -79,12 +83,14 @@ pub struct SurveySpec {
     pub cell_m: f64,
     /// How far the grid goes on beyond the stations on all sides, m.
     pub margin_m: f64,
+    /// Units of the warnings.
+    pub units: Units,
 }
 
 impl Default for SurveySpec {
     /// Half a metre, and 25 m to all sides: room for a long piece that leaves across the bank.
     fn default() -> Self {
-        Self { cell_m: 0.5, margin_m: 25.0 }
+        Self { cell_m: 0.5, margin_m: 25.0, units: Units::Metric }
     }
 }
 
@@ -191,7 +197,7 @@ pub fn survey(
         return Err(error("breaklines", "too many points".into(), "10,000 points with the legs"));
     }
     let mut warnings = Vec::new();
-    let (points, edges) = merge(&lines, surveyed, transects, &mut warnings);
+    let (points, edges) = merge(&lines, surveyed, transects, spec.units, &mut warnings);
     if points.len() < 3 {
         return Err(error(
             "transects",
@@ -215,17 +221,18 @@ pub fn survey(
     let grid = match straight(&points) {
         Some(along) => {
             warnings.push(format!(
-                "all stations lie on one line: the bank is taken as the same for {:.0} m to either \
-                 side of it; a transect off that line would say more",
-                spec.margin_m
+                "all stations lie on one line: the bank is taken as the same for {} to either side \
+                 of it; a transect off that line would say more",
+                said(spec.margin_m, 0, spec.units)
             ));
             let profile = Profile::new(&points, along);
-            fill(origin, spec.cell_m, nx, ny, &points, |p| profile.place(p))
+            fill(origin, spec.cell_m, nx, ny, |p| profile.height(p))
         }
         None => {
-            let tin = Tin::new(&points, &edges).map_err(|read| {
-                error("stations", read, "points that a triangulation can be made of")
-            })?;
+            let tin = Tin::new(&points, &edges, origin, origin + (nodes - 1.0) * spec.cell_m)
+                .map_err(|read| {
+                    error("stations", read, "points that a triangulation can be made of")
+                })?;
             if tin.crossings > 0 {
                 warnings.push(format!(
                     "{} legs or breaklines cross others in plan; where they do the earlier one \
@@ -233,16 +240,17 @@ pub fn survey(
                     tin.crossings
                 ));
             }
-            fill(origin, spec.cell_m, nx, ny, &points, |p| tin.place(p))
+            let mut scratch = Weights::default();
+            fill(origin, spec.cell_m, nx, ny, |p| tin.height(p, &mut scratch))
         }
     };
     let (grid, outside) = grid;
     if outside > 0 {
         warnings.push(format!(
-            "{:.0} % of the terrain, up to {:.0} m out, lies beyond the surveyed stations: the bank \
+            "{:.0} % of the terrain, up to {} out, lies beyond the surveyed stations: the bank \
              is carried on there at the slope of the stations nearest by",
             100.0 * outside as f64 / (nx * ny) as f64,
-            spec.margin_m
+            said(spec.margin_m, 0, spec.units)
         ));
     }
     let mut terrain = Terrain::from(grid);
@@ -250,61 +258,91 @@ pub fn survey(
     Ok(terrain)
 }
 
-/// A height inside the survey, or the nearest surveyed place and its height.
-enum Place {
-    Inside(f64),
-    Beyond(DVec2, f64),
-}
-
-/// Samples the surface at the nodes; returns the grid and how many nodes lie beyond the stations.
+/// Samples the surface (height, and whether beyond the stations) at the nodes; returns the grid and
+/// how many nodes lie beyond.
 fn fill(
     origin_m: DVec2,
     cell_m: f64,
     nx: usize,
     ny: usize,
-    points: &[DVec3],
-    place: impl Fn(DVec2) -> Place,
+    mut height: impl FnMut(DVec2) -> (f64, bool),
 ) -> (Grid, usize) {
-    let outside = std::cell::Cell::new(0);
-    let grid = Grid::from_heights(origin_m, cell_m, nx, ny, |x, y| {
-        let at = DVec2::new(x, y);
-        match place(at) {
-            Place::Inside(h) => h,
-            Place::Beyond(near, h) => {
-                outside.set(outside.get() + 1);
-                h + slope_near(points, near).dot(at - near)
-            }
+    let mut outside = 0;
+    let mut heights_m = Vec::with_capacity(nx * ny);
+    for j in 0..ny {
+        for i in 0..nx {
+            let at = origin_m + DVec2::new(i as f64, j as f64) * cell_m;
+            let (h, beyond) = height(at);
+            heights_m.push(h as f32);
+            outside += usize::from(beyond);
         }
-    });
-    (grid, outside.get())
+    }
+    (Grid { origin_m, cell_m, nx, ny, heights_m }, outside)
 }
 
-/// Gradient of the plane fitted to all stations, the near ones weighing most; none across a line.
-fn slope_near(points: &[DVec3], at: DVec2) -> DVec2 {
-    let (mut sum, mut mean) = (0.0, DVec3::ZERO);
-    let weight = |p: &DVec3| {
-        let d = p.truncate().distance_squared(at) + FIT_RADIUS_M * FIT_RADIUS_M;
-        1.0 / (d * d)
-    };
-    for p in points {
-        sum += weight(p);
-        mean += weight(p) * *p;
+/// The mean slope of all stations, and what near ones say against it.
+struct Trend {
+    /// Middle of the stations, m.
+    mean: DVec3,
+    /// Gradient of the plane fitted to all of them; none across a survey along one line.
+    gradient: DVec2,
+}
+
+impl Trend {
+    fn new(points: &[DVec3]) -> Self {
+        let n = points.len().max(1) as f64;
+        let mean = points.iter().sum::<DVec3>() / n;
+        let (mut xx, mut xy, mut yy, mut z) = (0.0, 0.0, 0.0, DVec2::ZERO);
+        for p in points {
+            let d = *p - mean;
+            xx += d.x * d.x / n;
+            xy += d.x * d.y / n;
+            yy += d.y * d.y / n;
+            z += d.truncate() * (d.z / n);
+        }
+        // Principal spreads, m², and the direction of the larger.
+        let (half, off) = (0.5 * (xx + yy), DVec2::new(0.5 * (xx - yy), xy));
+        let (major, minor) = (half + off.length(), half - off.length());
+        let gradient = if minor > ACROSS_M * ACROSS_M {
+            DVec2::new(yy * z.x - xy * z.y, xx * z.y - xy * z.x) / (xx * yy - xy * xy)
+        } else {
+            // The longer of the two columns of C − minor·1 points along the major axis.
+            let (a, b) = (DVec2::new(xx - minor, xy), DVec2::new(xy, yy - minor));
+            let along = if a.length_squared() > b.length_squared() { a } else { b };
+            let along = along.normalize_or_zero();
+            along * (along.dot(z) / major.max(f64::MIN_POSITIVE))
+        };
+        Self { mean, gradient }
     }
-    mean /= sum;
-    let (mut xx, mut xy, mut yy, mut zx, mut zy) = (0.0, 0.0, 0.0, 0.0, 0.0);
-    for p in points {
-        let (w, d) = (weight(p), *p - mean);
-        xx += w * d.x * d.x;
-        xy += w * d.x * d.y;
-        yy += w * d.y * d.y;
-        zx += w * d.z * d.x;
-        zy += w * d.z * d.y;
+
+    /// Slope about a place: the mean one, and a plane fitted to what the stations differ from it by
+    /// with weights 1/(d² + R²)², d the distance, so that near stations decide.
+    fn slope_near(&self, points: &[DVec3], at: DVec2) -> DVec2 {
+        let off = |p: &DVec3| {
+            let way = p.truncate() - self.mean.truncate();
+            p.truncate().extend(p.z - self.mean.z - self.gradient.dot(way))
+        };
+        let weight = |p: &DVec3| {
+            let d = p.truncate().distance_squared(at) + FIT_RADIUS_M * FIT_RADIUS_M;
+            1.0 / (d * d)
+        };
+        let (mut sum, mut mean) = (0.0, DVec3::ZERO);
+        for p in points {
+            sum += weight(p);
+            mean += weight(p) * off(p);
+        }
+        mean /= sum;
+        let (mut xx, mut xy, mut yy, mut z) = (0.0, 0.0, 0.0, DVec2::ZERO);
+        for p in points {
+            let (w, d) = (weight(p) / sum, off(p) - mean);
+            xx += w * d.x * d.x;
+            xy += w * d.x * d.y;
+            yy += w * d.y * d.y;
+            z += d.truncate() * (w * d.z);
+        }
+        let (a, c) = (xx + BELIEVED_M * BELIEVED_M, yy + BELIEVED_M * BELIEVED_M);
+        self.gradient + DVec2::new(c * z.x - xy * z.y, a * z.y - xy * z.x) / (a * c - xy * xy)
     }
-    // A part in a hundred million keeps the plane exact to float heights, and a line without a
-    // slope across.
-    let ridge = 1e-8 * (xx + yy) + f64::MIN_POSITIVE;
-    let (a, b, c) = (xx + ridge, xy, yy + ridge);
-    DVec2::new(c * zx - b * zy, a * zy - b * zx) / (a * c - b * b)
 }
 
 /// Makes stations that coincide in plan one (mean height) and says where their heights differ.
@@ -312,6 +350,7 @@ fn merge(
     lines: &[Vec<DVec3>],
     surveyed: usize,
     transects: &[Transect],
+    units: Units,
     warnings: &mut Vec<String>,
 ) -> (Vec<DVec3>, Vec<[usize; 2]>) {
     let mut points: Vec<DVec3> = Vec::new();
@@ -330,11 +369,11 @@ fn merge(
                                 |t| format!("transect {}", t.id),
                             );
                             warnings.push(format!(
-                                "{name} comes to x {:.1} m, y {:.1} m at a height {:.2} m off what \
+                                "{name} comes to x {}, y {} at a height {} off what \
                                  was there before: the mean is taken",
-                                p.x,
-                                p.y,
-                                p.z - q.z
+                                said(p.x, 1, units),
+                                said(p.y, 1, units),
+                                said(p.z - q.z, 2, units)
                             ));
                         }
                         q.z = (q.z * *n + p.z) / (*n + 1.0);
@@ -375,6 +414,8 @@ struct Profile {
     along: DVec2,
     /// Way along and height, in order.
     heights: Vec<(f64, f64)>,
+    /// Rise per metre along the line past its first and its last station.
+    past: [f64; 2],
 }
 
 impl Profile {
@@ -383,95 +424,26 @@ impl Profile {
         let mut heights: Vec<(f64, f64)> =
             points.iter().map(|p| ((p.truncate() - first).dot(along), p.z)).collect();
         heights.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Self { first, along, heights }
+        let trend = Trend::new(points);
+        let past = [heights.first(), heights.last()].map(|end| {
+            let at = first + along * end.map_or(0.0, |e| e.0);
+            trend.slope_near(points, at).dot(along)
+        });
+        Self { first, along, heights, past }
     }
 
-    fn place(&self, at: DVec2) -> Place {
+    /// Height at a place; all of it is beyond the stations but the line itself.
+    fn height(&self, at: DVec2) -> (f64, bool) {
         let s = (at - self.first).dot(self.along);
         let k = self.heights.partition_point(|(q, _)| *q < s);
-        let near = match (k.checked_sub(1).and_then(|k| self.heights.get(k)), self.heights.get(k)) {
-            (Some((s0, h0)), Some((s1, h1))) => (s, h0 + (h1 - h0) * (s - s0) / (s1 - s0)),
-            (Some(end), None) | (None, Some(end)) => *end,
-            (None, None) => (0.0, 0.0),
+        let h = match (k.checked_sub(1).and_then(|k| self.heights.get(k)), self.heights.get(k)) {
+            (Some((s0, h0)), Some((s1, h1))) => h0 + (h1 - h0) * (s - s0) / (s1 - s0),
+            (None, Some((end, h))) => h + self.past[0] * (s - end),
+            (Some((end, h)), None) => h + self.past[1] * (s - end),
+            (None, None) => 0.0,
         };
-        // The slope fitted there has no part across the line, so only the way past an end counts.
-        Place::Beyond(self.first + self.along * near.0, near.1)
+        (h, true)
     }
-}
-
-struct Vertex {
-    at: Point2<f64>,
-    height: f64,
-}
-
-impl HasPosition for Vertex {
-    type Scalar = f64;
-    fn position(&self) -> Point2<f64> {
-        self.at
-    }
-}
-
-/// Triangulated stations.
-struct Tin {
-    mesh: ConstrainedDelaunayTriangulation<Vertex>,
-    hull: Vec<(DVec3, DVec3)>,
-    crossings: usize,
-}
-
-impl Tin {
-    fn new(points: &[DVec3], edges: &[[usize; 2]]) -> Result<Self, String> {
-        let mut mesh = ConstrainedDelaunayTriangulation::<Vertex>::new();
-        let mut handles: Vec<FixedVertexHandle> = Vec::with_capacity(points.len());
-        for p in points {
-            let vertex = Vertex { at: Point2::new(tidy(p.x), tidy(p.y)), height: p.z };
-            handles.push(mesh.insert(vertex).map_err(|e| e.to_string())?);
-        }
-        let mut crossings = 0;
-        for [a, b] in edges {
-            if let (Some(&a), Some(&b)) = (handles.get(*a), handles.get(*b))
-                && a != b
-                && !mesh.exists_constraint(a, b)
-                && mesh.try_add_constraint(a, b).is_empty()
-            {
-                crossings += 1;
-            }
-        }
-        let end = |p: Point2<f64>, h: f64| DVec3::new(p.x, p.y, h);
-        let hull = mesh
-            .convex_hull()
-            .map(|e| {
-                let (a, b) = (e.from(), e.to());
-                (end(a.position(), a.data().height), end(b.position(), b.data().height))
-            })
-            .collect();
-        Ok(Self { mesh, hull, crossings })
-    }
-
-    fn place(&self, at: DVec2) -> Place {
-        let inside = self
-            .mesh
-            .barycentric()
-            .interpolate(|v| v.data().height, Point2::new(tidy(at.x), tidy(at.y)));
-        if let Some(h) = inside.filter(|h| h.is_finite()) {
-            return Place::Inside(h);
-        }
-        let mut best = (f64::INFINITY, at, 0.0);
-        for (a, b) in &self.hull {
-            let along = b.truncate() - a.truncate();
-            let t = ((at - a.truncate()).dot(along) / along.length_squared()).clamp(0.0, 1.0);
-            let near = a.lerp(*b, t);
-            let d = near.truncate().distance_squared(at);
-            if d < best.0 {
-                best = (d, near.truncate(), near.z);
-            }
-        }
-        Place::Beyond(best.1, best.2)
-    }
-}
-
-/// A coordinate that spade takes: it refuses numbers under 1e-43 that aren't 0.
-fn tidy(x: f64) -> f64 {
-    if x.abs() < 1e-12 { 0.0 } else { x }
 }
 
 #[cfg(test)]

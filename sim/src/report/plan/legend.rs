@@ -306,7 +306,7 @@ fn body_sign(svg: &mut Svg, kind: BodyKind, (x, y): (f64, f64)) {
 
 fn ground(column: &mut Column<'_>, input: &Plan<'_>, contents: &Contents<'_>) {
     column.heading("Ground");
-    for (i, patch) in input.site.patches.iter().enumerate() {
+    for (i, patch) in input.site.patches.iter().enumerate().filter(|(_, p)| p.within_m.is_none()) {
         let words = input.patch_words.get(i).unwrap_or(&patch.id);
         column.sign(
             |svg, (x, y)| {

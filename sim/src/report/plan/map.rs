@@ -32,7 +32,7 @@ pub(crate) fn draw_map(
 ) -> f64 {
     let site = input.site;
     relief::shade(svg, frame, &site.terrain);
-    for (i, patch) in site.patches.iter().enumerate() {
+    for (i, patch) in site.patches.iter().enumerate().filter(|(_, p)| p.within_m.is_none()) {
         svg.polyline(
             &frame.path(&patch.outline_m),
             true,

@@ -107,6 +107,7 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         out.push_str(&one_target(target, drops, confidence, units));
     }
     out.push_str(&how_it_goes(cut, drops, units));
+    out.push_str(&assumed(cut));
     let hangs: Vec<&HangsOn> =
         cut.hangs_on.iter().filter(|h| (h.share_high - h.share_low).abs() >= 0.005).collect();
     if !hangs.is_empty() {
@@ -125,6 +126,20 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         }
     }
     out
+}
+
+/// What had to be assumed on drawn grounds, and on how many of them.
+fn assumed(cut: &CutForecast) -> String {
+    let mut rows = std::collections::BTreeMap::<&str, u32>::new();
+    for warning in cut.grounds.iter().flat_map(|g| &g.warnings) {
+        *rows.entry(warning).or_default() += 1;
+    }
+    if rows.is_empty() {
+        return String::new();
+    }
+    let of = cut.grounds.len();
+    let lines = rows.iter().map(|(text, n)| wrapped(&format!("    on {n} of {of}: {text}"), 8));
+    format!("\n  Warnings of the drawn grounds\n{}", lines.collect::<String>())
 }
 
 fn one_target(target: &TargetForecast, drops: u32, confidence: f64, units: Units) -> String {

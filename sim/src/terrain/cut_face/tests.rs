@@ -20,7 +20,7 @@ fn walled(cell_m: f64, turn_rad: f64, offset_m: f64) -> Terrain {
         let s = DVec2::new(x, y).dot(into);
         0.4 * s + if s > 0.37 { 0.5 } else { 0.0 }
     })
-    .with_faces(&[face])
+    .with_faces(&[face], Units::Metric)
 }
 
 #[test]
@@ -72,7 +72,7 @@ fn verif_the_step_is_the_stated_height_where_the_grid_holds_none() {
         low_side: Side::Left,
     };
     let t = Terrain::from_heights(DVec2::splat(-10.0), 0.5, 41, 41, |x, _| 0.2 * x)
-        .with_faces(std::slice::from_ref(&face));
+        .with_faces(std::slice::from_ref(&face), Units::Metric);
     assert!(t.warnings.iter().any(|w| w.contains("ditch")), "{:?}", t.warnings);
     // Left of a line to the east is north: low there.
     let high = t.surface(2.0, -1e-7).unwrap().height_m;
@@ -98,7 +98,7 @@ fn prop_depth_has_no_jump_into_out_of_or_past_the_end_of_a_face() {
         let t = Terrain::from_heights(DVec2::splat(-15.0), 0.5, 61, 61, |x, y| {
             0.3 * y + 0.05 * libm::sin(0.4 * x) + 0.02 * x
         })
-        .with_faces(&[face]);
+        .with_faces(&[face], Units::Metric);
         let jump = |from: DVec3, to: DVec3| {
             let n = (from.distance(to) / 1e-3) as usize;
             let depth = |k: usize| t.depth_m(from.lerp(to, k as f64 / n as f64)).unwrap();
@@ -144,6 +144,7 @@ fn verif_the_wrong_low_side_is_noticed() {
         low_side: Side::Left,
     };
     let step = |_: f64, y: f64| if y > 0.0 { 1.0 } else { 0.0 };
-    let t = Terrain::from_heights(DVec2::splat(-10.0), 0.5, 41, 41, step).with_faces(&[face]);
+    let t = Terrain::from_heights(DVec2::splat(-10.0), 0.5, 41, 41, step)
+        .with_faces(&[face], Units::Metric);
     assert!(t.warnings.iter().any(|w| w.contains("low side")), "{:?}", t.warnings);
 }

@@ -272,3 +272,19 @@ fn prop_no_cut_short_or_damaged_file_panics() {
         }
     }
 }
+
+#[test]
+fn verif_a_small_part_of_a_raster_over_the_limit_is_read() {
+    // 4,100 by 4,100 heights of one byte, all 0: more than a terrain may have.
+    let side = 4100_u32;
+    let heights = vec![0.0; (side * side / 4) as usize];
+    let tiff = Tiff { heights, bits: 8, format: 1, nodata: None, ..plane(side, side) };
+    let folder = Folder::new();
+    let file = folder.write(&tiff.bytes());
+    assert_eq!(read(&file, None, None).unwrap_err().field, "size");
+    assert!((unit_m(&file).unwrap() - 1.0).abs() < 1e-12);
+    let centre = DVec2::new(502_000.0, 4_602_000.0);
+    let part = read(&file, None, Some(Window { centre, half: DVec2::splat(10.0) })).unwrap();
+    assert!(part.nx >= 20 && part.nx <= 24 && part.ny >= 20 && part.ny <= 24);
+    assert!(part.heights_m.iter().all(|h| *h == 0.0));
+}

@@ -34,6 +34,89 @@ fn verif_a_plane_surveyed_by_transects_is_that_plane_to_the_margin() {
     assert!(t.warnings.iter().any(|w| w.contains("beyond the surveyed")), "{:?}", t.warnings);
 }
 
+/// Eight transects from the stump at random azimuths, three legs of random length each, as a tape
+/// and an inclinometer meet a surface; the surface is 0 at the origin.
+fn scattered(key: crate::keyed::Key, height_m: &dyn Fn(DVec2) -> f64) -> Vec<Transect> {
+    (0..8)
+        .map(|k| {
+            let key = key.word("transect").number(k);
+            let azimuth_rad = std::f64::consts::TAU * key.word("azimuth").uniform();
+            let mut at = DVec2::ZERO;
+            let legs = (0..3)
+                .map(|leg| {
+                    let level_m = 4.0 + 14.0 * key.word("leg").number(leg).uniform();
+                    let from_m = height_m(at);
+                    at += bearing(azimuth_rad) * level_m;
+                    let rise_m = height_m(at) - from_m;
+                    Leg {
+                        slope_distance_m: level_m.hypot(rise_m),
+                        inclination_rad: libm::atan2(rise_m, level_m),
+                    }
+                })
+                .collect();
+            Transect { id: format!("t{k}"), from: Start::Stump, azimuth_rad, legs }
+        })
+        .collect()
+}
+
+#[test]
+fn verif_a_plane_surveyed_at_random_is_carried_on_as_that_plane() {
+    let gradient = DVec2::new(-0.4, 0.55);
+    for seed in 0..12 {
+        let transects = scattered(crate::keyed::Key::root(seed), &|at| gradient.dot(at));
+        let t = survey(&transects, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+        is_plane(&t, gradient, DVec3::ZERO);
+    }
+}
+
+#[test]
+fn prop_no_step_where_the_survey_ends() {
+    // A bank of 31° with a shoulder, as a survey meets them; the ground itself is never over 42°.
+    let bank = |at: DVec2| -0.6 * at.y + 2.0 * libm::sin(at.y / 8.0) + libm::sin(at.x / 9.0);
+    for seed in 0..24 {
+        let key = crate::keyed::Key::root(seed);
+        let transects = scattered(key, &bank);
+        let t = survey(&transects, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+        let (low, high) = t.bounds();
+        for walk in 0..40 {
+            let key = key.word("walk").number(walk);
+            let share = |word: &str| key.word(word).uniform();
+            let from = low + (high - low) * DVec2::new(share("ax"), share("ay"));
+            let to = low + (high - low) * DVec2::new(share("bx"), share("by"));
+            let steps = (from.distance(to) / 0.1).ceil().max(1.0);
+            let step_m = from.distance(to) / steps;
+            let mut before: Option<f64> = None;
+            for k in 0..=steps as usize {
+                let at = from.lerp(to, k as f64 / steps);
+                let h = t.surface(at.x, at.y).unwrap().height_m;
+                let rise = before.replace(h).map_or(0.0, |b| (h - b).abs());
+                assert!(rise < 1.4 * step_m + 1e-9, "seed {seed}, {at}: {rise} in {step_m}");
+            }
+        }
+    }
+}
+
+#[test]
+fn regress_a_chord_past_a_lower_station_is_no_cliff() {
+    // Side legs 30 m long at the top, half way and at the foot of a bank, the middle one a metre
+    // shorter: the chord from top to foot passes it by a metre, 4 m above.
+    let side = |id: &str, y: f64, z: f64, l: f64| Transect {
+        id: id.into(),
+        from: Start::Point(DVec3::new(0.0, y, z)),
+        azimuth_rad: std::f64::consts::FRAC_PI_2,
+        legs: vec![Leg { slope_distance_m: l, inclination_rad: 0.0 }],
+    };
+    let transects = [
+        side("top", 0.0, 0.0, 30.0),
+        side("mid", -20.0, -14.0, 29.0),
+        side("foot", -40.0, -20.0, 30.0),
+    ];
+    let t = survey(&transects, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+    assert!(t.too_steep().is_none(), "{:?}", t.steepness_warning(Units::Metric));
+    let beside = t.surface(33.0, -20.0).unwrap().height_m;
+    assert!((beside + 14.0).abs() < 1.0, "{beside}");
+}
+
 #[test]
 fn verif_one_transect_down_the_fall_line_is_the_same_all_across() {
     let down = DVec2::new(-0.6, -0.8) * 0.65;
@@ -57,7 +140,7 @@ fn verif_legs_of_different_slope_keep_their_stations_and_their_ends() {
     let placed = stations(std::slice::from_ref(&south), DVec3::ZERO).unwrap();
     let foot = 20.0 * libm::cos(30.0_f64.to_radians());
     assert!((placed[0][1] - DVec3::new(0.0, -foot, -10.0)).length() < 1e-9);
-    let spec = SurveySpec { cell_m: 0.25, margin_m: 20.0 };
+    let spec = SurveySpec { cell_m: 0.25, margin_m: 20.0, ..SurveySpec::default() };
     let t = survey(&[south], DVec3::ZERO, &[], &spec).unwrap();
     for x in [-19.0, 0.0, 19.0] {
         let half = t.surface(x, -0.5 * foot).unwrap();
@@ -160,7 +243,7 @@ fn verif_impossible_surveys_say_what_was_read_and_what_is_allowed() {
         (vec![good.clone()], cell(f64::NAN), "cell"),
         (vec![good.clone()], margin(-1.0), "margin"),
         (vec![good.clone()], margin(1e9), "margin"),
-        (vec![good.clone()], SurveySpec { cell_m: 0.05, margin_m: 500.0 }, "size"),
+        (vec![good.clone()], SurveySpec { cell_m: 0.05, margin_m: 500.0, ..spec }, "size"),
     ];
     for (transects, spec, field) in table {
         let error = survey(&transects, DVec3::ZERO, &[], &spec).expect_err(field);
