@@ -1,6 +1,7 @@
 //! Shared helpers of the acceptance tests.
 
 pub mod proof;
+pub mod scenes;
 
 use std::{
     fs,

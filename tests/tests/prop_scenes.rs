@@ -1,0 +1,138 @@
+//! Any valid scene: it checks, its forecast says only numbers, and every drop of it is a function
+//! of scene, seed and index alone, whatever thread makes it and beside whatever else.
+
+use std::{
+    fs,
+    panic::{AssertUnwindSafe, catch_unwind},
+    sync::atomic::AtomicBool,
+};
+
+use rayon::{ThreadPoolBuilder, prelude::*};
+use tumblewood::{
+    forecast::{Ask, Run, replay, run},
+    job::{Job, Outer},
+    outcome::Reach,
+    report::json,
+    scene,
+};
+use tumblewood_tests::{
+    proof::unless_long,
+    scenes::{Written, scene as written},
+};
+
+const FEW: Ask = Ask {
+    cuts: Vec::new(),
+    drops: 3,
+    grounds: 2,
+    drops_per_ground: 2,
+    seed: 5,
+    law: tumblewood::drop::GroundLaw::Soil,
+};
+
+fn load(written: &Written) -> Result<Job, String> {
+    let folder = tempfile::tempdir().map_err(|e| e.to_string())?;
+    if let Some((name, text)) = &written.beside {
+        fs::write(folder.path().join(name), text).map_err(|e| e.to_string())?;
+    }
+    let mut scene = scene::parse(&written.text, "drawn").map_err(|e| format!("refused: {e}"))?;
+    scene.folder = folder.path().to_owned();
+    Job::load(scene).map_err(|e| format!("refused: {e}"))
+}
+
+fn forecast(job: &Job, ask: &Ask, threads: usize) -> Result<Run, String> {
+    let pool = ThreadPoolBuilder::new().num_threads(threads).build().map_err(|e| e.to_string())?;
+    pool.install(|| run(job, ask, &AtomicBool::new(false), &|_| {}))
+        .map_err(|e| format!("no forecast on {threads} threads: {e}"))
+}
+
+fn text(run: &Run) -> Result<String, String> {
+    json::forecast(&run.forecast).map_err(|e| format!("no JSON: {e}"))
+}
+
+/// That each drop made again alone is the one that was counted.
+fn replays(job: &Job, made: &Run) -> Result<(), String> {
+    for (cut, fates) in &made.told {
+        for (index, fate) in (0..).zip(fates) {
+            let again = replay(job, &FEW, Outer::Told, *cut, index, f64::INFINITY)
+                .map_err(|e| format!("no replay: {e}"))?;
+            let same = match (&again.what, fate.outcome()) {
+                (Ok((_, outcome)), Some(counted)) => outcome == counted,
+                (Err(missing), None) => format!("{missing:?}") == missing_moment(fate),
+                _ => false,
+            };
+            if !same {
+                return Err(format!("cut {cut}, drop {index}: {:?}, counted {fate:?}", again.what));
+            }
+        }
+    }
+    let (ground, cut) = (0, made.told[0].0);
+    let outer = Outer::Drawn { seed: FEW.seed, index: ground };
+    let mut reached = 0;
+    for index in 0..FEW.drops_per_ground {
+        let again = replay(job, &FEW, outer, cut, index, f64::INFINITY)
+            .map_err(|e| format!("no replay: {e}"))?;
+        if let Ok((_, outcome)) = again.what {
+            let hit = |r: &&Reach| matches!(r, Reach::Reached { .. });
+            reached += outcome.reaches.iter().filter(hit).count() as u32;
+        }
+    }
+    let row = &made.forecast.cuts[0].grounds[ground as usize];
+    let counted: u32 = row.targets.iter().map(|t| t.reached).sum();
+    if reached != counted {
+        return Err(format!("a drawn ground's drops reached {reached}, counted {counted}"));
+    }
+    Ok(())
+}
+
+fn missing_moment(fate: &tumblewood::forecast::Fate) -> String {
+    match fate {
+        tumblewood::forecast::Fate::SatBack { missing_moment_n_m } => {
+            format!("{missing_moment_n_m:?}")
+        }
+        tumblewood::forecast::Fate::Left(_) => String::new(),
+    }
+}
+
+fn holds(number: u64, written: &Written) -> Result<(), String> {
+    let job = load(written)?;
+    let made = forecast(&job, &FEW, 1)?;
+    let said = text(&made)?;
+    // No word of a number that is none, in what is counted or in what is told.
+    let fates = format!("{:?}", made.told);
+    for no_number in ["NaN", "inf"] {
+        if fates.contains(no_number) {
+            return Err(format!("{no_number} in {fates}"));
+        }
+    }
+    // Every scene with one other pool; which one goes round.
+    for threads in if number % 2 == 0 { [4, 2] } else { [2, 4] } {
+        let other = forecast(&job, &FEW, threads)?;
+        if text(&other)? != said || other.told != made.told {
+            return Err(format!("another answer on {threads} threads"));
+        }
+    }
+    let other = forecast(&job, &Ask { seed: FEW.seed + 1, ..FEW }, 2)?;
+    if other.told == made.told {
+        return Err("another seed made the same drops".to_owned());
+    }
+    replays(&job, &made)
+}
+
+#[test]
+fn prop_any_valid_scene_is_forecast_and_its_drops_are_functions_of_their_index() {
+    let scenes = unless_long("drawn scenes", 24, 300);
+    let wrong: Vec<String> = (0..scenes)
+        .into_par_iter()
+        .filter_map(|number| {
+            let written = written(number);
+            let held = catch_unwind(AssertUnwindSafe(|| holds(number, &written)))
+                .unwrap_or_else(|_| Err("a panic, see above".to_owned()));
+            held.err().map(|why| {
+                let text: Vec<&str> =
+                    written.text.lines().map(|l| &l[..l.len().min(4000)]).collect();
+                format!("scene {number}: {why}\n{}", text.join("\n"))
+            })
+        })
+        .collect();
+    assert!(wrong.is_empty(), "{} of {scenes}\n{}", wrong.len(), wrong.join("\n\n"));
+}
