@@ -4,10 +4,14 @@
 use std::{
     fs,
     panic::{AssertUnwindSafe, catch_unwind},
-    sync::atomic::AtomicBool,
+    sync::{
+        Mutex,
+        atomic::{AtomicBool, AtomicU64, Ordering},
+    },
+    thread,
 };
 
-use rayon::{ThreadPoolBuilder, prelude::*};
+use rayon::ThreadPoolBuilder;
 use tumblewood::{
     forecast::{Ask, Run, replay, run},
     job::{Job, Outer},
@@ -121,18 +125,33 @@ fn holds(number: u64, written: &Written) -> Result<(), String> {
 #[test]
 fn prop_any_valid_scene_is_forecast_and_its_drops_are_functions_of_their_index() {
     let scenes = unless_long("drawn scenes", 24, 300);
-    let wrong: Vec<String> = (0..scenes)
-        .into_par_iter()
-        .filter_map(|number| {
+    // Plain threads: a pool's worker that waits for another pool takes up the next scene meanwhile,
+    // one on top of the other until its stack is full.
+    let (next, wrong) = (AtomicU64::new(0), Mutex::new(Vec::new()));
+    let work = || {
+        loop {
+            let number = next.fetch_add(1, Ordering::Relaxed);
+            if number >= scenes {
+                return;
+            }
             let written = written(number);
             let held = catch_unwind(AssertUnwindSafe(|| holds(number, &written)))
                 .unwrap_or_else(|_| Err("a panic, see above".to_owned()));
-            held.err().map(|why| {
-                let text: Vec<&str> =
-                    written.text.lines().map(|l| &l[..l.len().min(4000)]).collect();
-                format!("scene {number}: {why}\n{}", text.join("\n"))
-            })
-        })
-        .collect();
+            if let Err(why) = held {
+                let short: Vec<&str> =
+                    written.text.lines().map(|l| l.get(..4000).unwrap_or(l)).collect();
+                let text = format!("scene {number}: {why}\n{}", short.join("\n"));
+                wrong.lock().expect("no panic holds it").push((number, text));
+            }
+        }
+    };
+    thread::scope(|scope| {
+        for _ in 0..thread::available_parallelism().map_or(1, usize::from) {
+            scope.spawn(work);
+        }
+    });
+    let mut wrong = wrong.into_inner().expect("no panic holds it");
+    wrong.sort();
+    let wrong: Vec<String> = wrong.into_iter().map(|(_, text)| text).collect();
     assert!(wrong.is_empty(), "{} of {scenes}\n{}", wrong.len(), wrong.join("\n\n"));
 }
