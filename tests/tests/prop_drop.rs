@@ -44,7 +44,7 @@ fn prop_a_track_is_the_same_on_any_thread_and_after_any_other() {
     let alone: Vec<String> = drops().into_iter().map(|drop| track(&job, drop)).collect();
     let lengths: Vec<usize> = alone.iter().map(String::len).collect();
     assert!(
-        lengths.iter().filter(|&&n| n > 20_000).count() > 6,
+        lengths.iter().filter(|&&n| n > 20_000).count() > 3,
         "too few were followed: {lengths:?}"
     );
 
