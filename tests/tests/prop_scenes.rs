@@ -155,3 +155,49 @@ fn prop_any_valid_scene_is_forecast_and_its_drops_are_functions_of_their_index()
     let wrong: Vec<String> = wrong.into_iter().map(|(_, text)| text).collect();
     assert!(wrong.is_empty(), "{} of {scenes}\n{}", wrong.len(), wrong.join("\n\n"));
 }
+
+/// Words of the file that no drawn scene may lack for long.
+const WORDS: &str = "Metric Imperial Exactly( Measured( Paced( Eyed( Within( Between( DontKnow \
+    Transects( Inline( AsciiGrid( GeoTiff( Magnetic( north:_True north:_Grid low_side:_Left \
+    low_side:_Right At( Station( Local( Grid( FistEasily ThumbEasily ThumbWithEffort ThumbIndents \
+    Thumbnail, ThumbnailWithDifficulty HeelNoMark HeelOneCm HeelThreeCm HeelOverTheWelt Gravel \
+    Pavement Litter( Turf( Bare Lawn Ankle Knee Bumps( Dry Damp Wet undergrowth hard_at wind: \
+    topped_at Upright Plumb( Angle( shell Structure( windows:_[( roof KeepTree( limbs Person( \
+    Vehicle( Road( Path( Wire( sag climber:_OnSpar climber:_Away climber:_MovedTo( \
+    climber_line:_DownTheSpar climber_line:_Away climber_line:_MovedTo( feller:_AtStump \
+    feller:_MovedTo( BarrierLog( BrushMat( Wall( Stump( Staked AgainstStump InDent NotHeld \
+    stubs:_[( Hinge( Snap( PushOver( BoredHinge( push: width: OnTheSpar OnTheGround Cleared \
+    LeftWhereItStops LeftAt(";
+
+#[test]
+fn prop_drawn_scenes_use_every_word_and_every_truth_of_them_can_be_built() {
+    let scenes = unless_long("drawn scenes built", 150, 2_000);
+    let mut missing: Vec<String> = WORDS.split_whitespace().map(|w| w.replace('_', " ")).collect();
+    // Words that hold an underscore of their own.
+    for word in &mut missing {
+        for own in ["low_side", "hard_at", "topped_at", "climber_line"] {
+            *word = word.replace(&own.replace('_', " "), own);
+        }
+    }
+    let mut wrong = Vec::new();
+    for number in 0..scenes {
+        let written = written(number);
+        missing.retain(|word| !written.text.contains(word.as_str()));
+        let built = load(&written).and_then(|job| {
+            for index in 0..3 {
+                let outer = Outer::Drawn { seed: number, index };
+                let world = job.world(outer).map_err(|e| format!("draw {index}: {e}"))?;
+                for cut in 0..job.scene.cuts.len() {
+                    let ready = world.cut(cut).map_err(|e| format!("draw {index}: {e}"))?;
+                    if !(ready.section.piece.mass_kg > 0.0) {
+                        return Err(format!("draw {index}: cut {cut} weighs nothing"));
+                    }
+                }
+            }
+            Ok(())
+        });
+        wrong.extend(built.err().map(|why| format!("scene {number}: {why}")));
+    }
+    assert!(wrong.is_empty(), "{} of {scenes}\n{}", wrong.len(), wrong.join("\n"));
+    assert!(missing.is_empty(), "no drawn scene says {missing:?}");
+}

@@ -47,7 +47,8 @@ pub(super) fn tree_and_cuts(pen: &mut Pen, sketch: &mut Sketch) -> (String, Stri
     }
     let stem_m = |at_m: f64| dbh_m * ((height_m - at_m) / (height_m - BREAST_M)).min(1.0);
     let mut top_m = height_m;
-    let topped = if pen.one_in(2) {
+    // Not known, the height is no whole number of inches that a cut could end at.
+    let topped = if height_m == UNKNOWN_M[0] || pen.one_in(2) {
         let share = pen.within(0.4, 0.9);
         top_m = pen.rounded(height_m * share);
         format!(", topped_at: {}", pen.told(Kind::Length, top_m))
@@ -138,7 +139,9 @@ fn cut(
 ) -> String {
     let id = sketch.id("cut");
     let (from, to) = (pen.told(Kind::Length, from_m), pen.told(Kind::Length, to_m));
-    let stubs: Vec<String> = (0..if pen.one_in(2) { pen.whole(1, 3) } else { 0 })
+    // A twig bears no stub.
+    let most = if stem_m(to_m) > 0.03 && pen.one_in(2) { pen.whole(1, 3) } else { 0 };
+    let stubs: Vec<String> = (0..most)
         .map(|_| {
             // Well inside, for what was written is rounded.
             let at_m = from_m + (to_m - from_m) * pen.within(0.2, 0.8);
