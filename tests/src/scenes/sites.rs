@@ -101,7 +101,7 @@ fn transects(pen: &mut Pen, sketch: &mut Sketch) -> String {
 
 /// The stump, said or left out.
 fn pen_from(legs: usize) -> &'static str {
-    if legs % 2 == 0 { "stump" } else { "" }
+    if legs.is_multiple_of(2) { "stump" } else { "" }
 }
 
 /// Heights of a bank with bumps of its own, m.
