@@ -2,6 +2,7 @@
 
 pub mod count;
 pub mod proof;
+pub mod scenes;
 
 use std::{
     fs,

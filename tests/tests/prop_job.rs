@@ -54,6 +54,23 @@ fn prop_a_draw_that_shortens_the_stem_takes_the_cut_down_with_it() {
 }
 
 #[test]
+fn prop_diameters_whose_heights_are_drawn_past_each_other_still_make_a_stem() {
+    let close = "diameters: [(Eyed(\"38 ft\"), \"18 in\"), (Eyed(\"40 ft\"), \"17 in\"),";
+    let text = text("lake-oak.ron").replacen(
+        "diameters: [(\"2 ft\", \"33 in\"), (\"20 ft\", \"22 in\"), (\"40 ft\", \"17 in\"),",
+        close,
+        1,
+    );
+    assert!(text.contains(close));
+    let job = load(&text);
+    for index in 0..24 {
+        let world = job.world(Outer::Drawn { seed: 1, index }).unwrap_or_else(|e| panic!("{e}"));
+        let heights: Vec<f64> = world.stem.stations.iter().map(|s| s.height_m).collect();
+        assert!(heights.is_sorted_by(|a, b| a < b), "{index}: {heights:?}");
+    }
+}
+
+#[test]
 fn prop_the_stump_is_at_zero_on_either_side_of_a_step() {
     for side in ["Left", "Right"] {
         let text =

@@ -35,6 +35,8 @@ use terrain::Footing;
 /// Half-width of the doubt in green density: "in green material the variation may occasionally be
 /// as great as 20 per cent" (FPL Technical Note 218); half of that is taken as usual (ours).
 const DENSITY_SHARE: f64 = 0.10;
+/// Diameters of one stem are at least this far apart, m: a scene's are, as told.
+const APART_M: f64 = 0.002;
 
 /// What keeps a scene from being simulated.
 #[derive(Debug, thiserror::Error, miette::Diagnostic)]
@@ -239,10 +241,12 @@ impl Job {
         let mut stem = if tree.diameters.is_empty() {
             Stem::published(tree.dbh_m.told, tree.height_m.told, species)?
         } else {
-            let measured = tree
-                .diameters
-                .iter()
-                .map(|d| Station { height_m: d.height_m.told, diameter_m: d.diameter_m.told });
+            // Heights in doubt may be drawn past each other; on the stem they keep their order.
+            let mut above_m = f64::NEG_INFINITY;
+            let measured = tree.diameters.iter().map(|d| {
+                above_m = d.height_m.told.max(above_m + APART_M);
+                Station { height_m: above_m, diameter_m: d.diameter_m.told }
+            });
             Stem::measured(measured.collect(), Some(tree.height_m.told), species)?
         };
         if let Some(share) = outer.pick("tree.density") {

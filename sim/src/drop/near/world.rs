@@ -18,16 +18,12 @@
 
 use glam::DVec3;
 use rapier3d::dynamics::{FrictionModel, RigidBodyBuilder, RigidBodyHandle};
-use rapier3d::geometry::{ColliderBuilder, ContactManifold, ContactPair};
+use rapier3d::geometry::ColliderBuilder;
 use rapier3d::parry::mass_properties::MassProperties;
 use rapier3d::pipeline::PhysicsWorld;
 use rapier3d::prelude::{CoefficientCombineRule, ColliderHandle, SharedShape};
 
-use crate::{
-    drop::{Against, Place},
-    motion::Motion,
-    tree::Piece,
-};
+use crate::{motion::Motion, tree::Piece};
 
 use super::{
     convert,
@@ -35,22 +31,18 @@ use super::{
     fresh,
 };
 
+mod contacts;
+mod push_out;
+
+pub use contacts::Contact;
+pub use push_out::Push;
+
 /// Rapier's sub-steps in a step: one, as our steps are sub-steps already.
 const SUBSTEPS: usize = 1;
 
 /// Sweeps over the contact points in a step. A face that lands flat on four points spins off
 /// sideways by 3 % of its speed with 8 sweeps, 0.8 % with 40.
 const SWEEPS: usize = 40;
-
-/// Overlap left alone, m: keeps resting contacts alive from step to step.
-const SLOP_M: f64 = 1e-4;
-
-/// Time in which overlap beyond [`SLOP_M`] falls to 1/e, s. Ours: fast against a log's rocking
-/// (0.1 s and more), slow against the step.
-const PUSH_OUT_S: f64 = 0.02;
-
-/// Fastest push-out, m/s: an overlap found at the start of a drop doesn't throw the piece.
-const PUSH_OUT_M_S: f64 = 0.5;
 
 /// Least distance at which rapier looks for contacts, m.
 const PREDICTION_M: f64 = 0.004;
@@ -63,44 +55,6 @@ const TERRAIN: u128 = u64::MAX as u128;
 
 /// Added to a mover's number in the `user_data` of its colliders.
 const MOVER: u128 = 1 << 64;
-
-/// A contact that pushed during a step: one for each pair of a moving body and another.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Contact {
-    /// Which of the step's motions: 0 is the piece.
-    pub mover: usize,
-    /// What it touched. A contact between the piece and a free body is told once, by the piece.
-    pub against: Against,
-    /// Where, weighted by impulse, m.
-    pub point_m: DVec3,
-    /// Unit vector along which the moving body is pushed.
-    pub normal: DVec3,
-    /// Impulse along the normal over the step, N s.
-    pub impulse_n_s: f64,
-    /// With which part of the moving body.
-    pub place: Place,
-}
-
-/// What takes a body out of overlap in a step: a change of place, not of velocity.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Push {
-    /// To add to the centre of mass, m.
-    pub shift_m: DVec3,
-    /// Small turn to add, as a rotation vector in the world frame, rad.
-    pub turn_rad: DVec3,
-}
-
-impl Push {
-    /// The motion with the push applied to its place.
-    #[must_use]
-    pub fn moved(&self, motion: &Motion) -> Motion {
-        Motion {
-            centre_m: motion.centre_m + self.shift_m,
-            attitude: super::gap::turned(motion.attitude, self.turn_rad),
-            ..*motion
-        }
-    }
-}
 
 /// What contact did in a step.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -364,26 +318,6 @@ impl Near {
         }
     }
 
-    fn read_contacts(&mut self, motions: &[Motion]) {
-        let contacts = &mut self.response.contacts;
-        for pair in self.world.narrow_phase.contact_pairs() {
-            let Some(sides) = sides(pair, &self.world, &self.movers) else { continue };
-            for manifold in pair.rigid().map_or(&[][..], |r| r.solver_manifolds()) {
-                let Some(mover) = self.movers.get(sides.mover) else { continue };
-                let Some(motion) = motions.get(sides.mover) else { continue };
-                note(contacts, &sides, manifold, mover, motion);
-            }
-        }
-        contacts.sort_by_key(|c| (c.mover, order(c.against)));
-        contacts.dedup_by(|later, first| {
-            let same = (later.mover, later.against) == (first.mover, first.against);
-            if same {
-                merge(first, later);
-            }
-            same
-        });
-    }
-
     /// Adds what rapier changed, scaled back if it added energy.
     fn read_velocities(&self, motions: &mut [Motion]) {
         let changes = || {
@@ -412,189 +346,6 @@ impl Near {
             }
         }
     }
-
-    /// One sweep over overlapping contacts: each pushed out by its share of depth less what the
-    /// pushes so far have done for it.
-    fn push_out(&mut self, motions: &[Motion], dt_s: f64) {
-        let share = dt_s / (PUSH_OUT_S + dt_s);
-        for pair in self.world.narrow_phase.contact_pairs() {
-            let Some(sides) = sides(pair, &self.world, &self.movers) else { continue };
-            for manifold in pair.rigid().map_or(&[][..], |r| r.solver_manifolds()) {
-                let normal = sides.normal(manifold);
-                for point in &manifold.data.solver_contacts {
-                    let depth_m = -f64::from(point.dist) - SLOP_M;
-                    if depth_m > 0.0 {
-                        let want_m = (share * depth_m).min(PUSH_OUT_M_S * dt_s);
-                        let (own, others) = sides.own_first(point.anchor1, point.anchor2);
-                        let ends = [
-                            (Some(sides.mover), convert::from_vector(own), normal),
-                            (sides.other, convert::from_vector(others), -normal),
-                        ];
-                        push_apart(&mut self.response.pushes, &self.movers, motions, ends, want_m);
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// Moves the bodies at both ends of a contact apart by `want_m` less what `pushes` do already,
-/// each as its mass and inertia yield. An end is a mover's number (`None` for what stands), the
-/// point in its frame and the direction to push it.
-fn push_apart(
-    pushes: &mut [Push],
-    movers: &[Mover],
-    motions: &[Motion],
-    ends: [(Option<usize>, DVec3, DVec3); 2],
-    want_m: f64,
-) {
-    let moving = || {
-        ends.into_iter().filter_map(|(number, local_m, n)| {
-            let i = number?;
-            let (mover, motion) = (movers.get(i)?, motions.get(i)?);
-            let swing = (motion.attitude * local_m).cross(n);
-            Some((i, n, swing, mover.inverse_mass, mover.yield_to(motion, swing)))
-        })
-    };
-    let (mut done_m, mut give) = (0.0, 0.0);
-    for (i, n, swing, inverse_mass, turn) in moving() {
-        let Some(push) = pushes.get(i) else { continue };
-        done_m += push.shift_m.dot(n) + push.turn_rad.dot(swing);
-        give += inverse_mass + swing.dot(turn);
-    }
-    let lambda = (want_m - done_m) / give;
-    if lambda > 0.0 && lambda.is_finite() {
-        for (i, n, _, inverse_mass, turn) in moving() {
-            if let Some(push) = pushes.get_mut(i) {
-                push.shift_m += lambda * inverse_mass * n;
-                push.turn_rad += lambda * turn;
-            }
-        }
-    }
-}
-
-impl Mover {
-    /// Turn given by a moment about the centre, in the world frame: I⁻¹·moment.
-    fn yield_to(&self, motion: &Motion, moment: DVec3) -> DVec3 {
-        motion.attitude * (self.inverse_inertia * (motion.attitude.conjugate() * moment))
-    }
-}
-
-/// Who meets whom in a contact pair, seen from the mover with the lower number.
-struct Sides {
-    mover: usize,
-    /// The other mover, if it is one.
-    other: Option<usize>,
-    against: Against,
-    /// The mover is rapier's second collider.
-    swapped: bool,
-}
-
-impl Sides {
-    /// Unit vector that pushes the mover away from the other.
-    fn normal(&self, manifold: &ContactManifold) -> DVec3 {
-        // Rapier's points from the first collider to the second.
-        let normal = convert::from_vector(manifold.data.normal);
-        if self.swapped { normal } else { -normal }
-    }
-
-    /// Rapier's two of anything, the mover's first.
-    fn own_first<T>(&self, one: T, two: T) -> (T, T) {
-        if self.swapped { (two, one) } else { (one, two) }
-    }
-}
-
-fn sides(pair: &ContactPair, world: &PhysicsWorld, movers: &[Mover]) -> Option<Sides> {
-    let data = |handle| world.colliders.get(handle).map(|c| c.user_data);
-    let (one, two) = (data(pair.collider1)?, data(pair.collider2)?);
-    let number = |data: u128| data.checked_sub(MOVER).map(|n| n as usize);
-    let (mover, other_data, swapped) = match (number(one), number(two)) {
-        (Some(a), Some(b)) if b < a => (b, one, true),
-        (Some(a), _) => (a, two, false),
-        (None, Some(b)) => (b, one, true),
-        (None, None) => return None,
-    };
-    let other = number(other_data);
-    let against = match other {
-        Some(i) => Against::Body(movers.get(i)?.body?),
-        None if other_data == TERRAIN => Against::Ground,
-        None => Against::Body(other_data as usize),
-    };
-    Some(Sides { mover, other, against, swapped })
-}
-
-/// Ground first, then bodies by index.
-fn order(against: Against) -> usize {
-    match against {
-        Against::Ground => 0,
-        Against::Body(i) => i + 1,
-    }
-}
-
-/// Adds one manifold's pushing points to the contacts.
-fn note(
-    contacts: &mut Vec<Contact>,
-    sides: &Sides,
-    manifold: &ContactManifold,
-    mover: &Mover,
-    motion: &Motion,
-) {
-    let (mut sum, mut weighted) = (0.0, DVec3::ZERO);
-    let (mut low_m, mut high_m) = (f64::INFINITY, f64::NEG_INFINITY);
-    for point in &manifold.data.solver_contacts {
-        let [id] = point.contact_indices();
-        let Some(tracked) = manifold.points.get(id as usize) else { continue };
-        let impulse = f64::from(tracked.data.impulse);
-        if impulse > 0.0 {
-            let (anchor, _) = sides.own_first(point.anchor1, point.anchor2);
-            let local_m = convert::from_vector(anchor);
-            let along_m = (local_m - mover.butt_m).dot(mover.axis);
-            (low_m, high_m) = (low_m.min(along_m), high_m.max(along_m));
-            sum += impulse;
-            weighted += impulse * local_m;
-        }
-    }
-    if sum > 0.0 {
-        let local_m = weighted / sum;
-        contacts.push(Contact {
-            mover: sides.mover,
-            against: sides.against,
-            point_m: motion.point_m(local_m),
-            normal: sides.normal(manifold),
-            impulse_n_s: sum,
-            place: mover.place(local_m, high_m - low_m),
-        });
-    }
-}
-
-impl Mover {
-    /// Which part a contact at `local_m` (body frame, m) that spans `span_m` along the stem is on.
-    fn place(&self, local_m: DVec3, span_m: f64) -> Place {
-        // Ours: contact along four fifths of the stem is the whole length, and the rim is the last
-        // twentieth of it, no more than 3 cm.
-        if span_m > 0.8 * self.length_m {
-            return Place::Flat;
-        }
-        let rim_m = (0.05 * self.length_m).min(0.03);
-        let along_m = (local_m - self.butt_m).dot(self.axis);
-        if along_m < rim_m {
-            Place::Butt
-        } else if along_m > self.length_m - rim_m {
-            Place::Top
-        } else {
-            Place::Side
-        }
-    }
-}
-
-/// Two manifolds of the same pair as one contact.
-fn merge(first: &mut Contact, later: &Contact) {
-    let sum = first.impulse_n_s + later.impulse_n_s;
-    let weigh = |a: DVec3, b: DVec3| (first.impulse_n_s * a + later.impulse_n_s * b) / sum;
-    let point_m = weigh(first.point_m, later.point_m);
-    let normal = weigh(first.normal, later.normal).normalize_or(first.normal);
-    let place = if later.impulse_n_s > first.impulse_n_s { later.place } else { first.place };
-    *first = Contact { point_m, normal, place, impulse_n_s: sum, ..*first };
 }
 
 /// Fastest that the surfaces of two of the bodies can close, m/s.
