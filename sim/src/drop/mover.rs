@@ -66,7 +66,7 @@ const HARD_TOUCH_M_S: f64 = 2.0;
 /// What meets the ground with a rim or on a bump is stopped late in its penetration, because the
 /// patch widens as it deepens: that much of it counts, so that a step spans as little of the push
 /// as it does in a flat hit, and speeds count double. `verif_a_touch_returns_at_most_…` sets both.
-const WIDENING_COUNTS: f64 = 1.3;
+const WIDENING_COUNTS: f64 = 1.6;
 /// See [`WIDENING_COUNTS`].
 const WIDENING_HARD_TOUCH_M_S: f64 = 0.5 * HARD_TOUCH_M_S;
 /// No touch gets fewer steps than this across its penetration.
@@ -79,6 +79,9 @@ const GENTLE_M_S: f64 = 0.05;
 const SUNK_SHARE: f64 = 0.25;
 /// A piece buried along this share of its length meets the ground with all of it.
 const ALONG_ALL: f64 = 0.9;
+/// The step that ends a flight may bury this share of what a step in the ground may: what it
+/// buries was never paid for, and it says where the piece came down.
+const FIRST_TOUCH_SHARE: f64 = 0.3;
 /// Share of a gap that one flight step may use up.
 const GAP_SHARE: f64 = 0.6;
 /// Furthest that any part moves in a step with a cut face about, m: its nodes see the ground below
@@ -273,7 +276,8 @@ impl<'a> Mover<'a> {
             // The half step still to drift uses up some of the gap.
             let gap = (-node.depth_m - closing * 0.5 * dt_s).max(0.0);
             let bound = closing.max(if touching { 0.0 } else { 0.2 * speed });
-            let room = GAP_SHARE * gap + self.resolution_m(bound.max(GENTLE_M_S), node, bed, pace);
+            let into = self.resolution_m(bound.max(GENTLE_M_S), node, bed, pace);
+            let room = GAP_SHARE * gap + if touching { into } else { FIRST_TOUCH_SHARE * into };
             let bend = GRAVITY_M_S2 + spin_sq * node.arm_m.length();
             step = step.min(2.0 * room / (bound + (bound * bound + 2.0 * bend * room).sqrt()));
         }
