@@ -153,6 +153,7 @@ pub fn run(
     }
     let grounds = (0..ask.grounds)
         .into_par_iter()
+        .with_max_len(1)
         .map(|index| ground(job, ask, &cuts, index, &watch))
         .collect::<Result<Vec<_>, _>>()?;
     let forecast = summarise(job, ask, &world, &ready, &told, &grounds, &watch);
@@ -254,6 +255,8 @@ fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> V
     let setup = Setup::new(&cut.site, ask.law);
     (0..n)
         .into_par_iter()
+        // One drop may take as long as fifty others: nothing is handed out in bundles.
+        .with_max_len(1)
         .map(|index| {
             if watch.stopped() {
                 return None;
