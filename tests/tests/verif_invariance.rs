@@ -27,8 +27,8 @@ use tumblewood_tests::{
 const SLOPE_RAD: f64 = 0.576;
 /// Drops are followed for this long, s: those that run stay on the bank.
 const FOLLOWED_S: f64 = 12.0;
-/// 128 shares are compared, so that one of 1,300 runs fails with nothing wrong (normal tail).
-const MOST_Z: f64 = 4.6;
+/// 96 shares are compared: by chance alone one choice of seeds in 160 has one further apart.
+const MOST_Z: f64 = 4.0;
 
 /// What the drops of one kind came to.
 struct Came {

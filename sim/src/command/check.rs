@@ -261,10 +261,12 @@ fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(),
         let strap = strap_moment_n_m(hinge, ready.stand().cut_radius_m, strap_m);
         let turns = balance.weight_moment_n_m + balance.wind_moment_n_m - balance.hinge_moment_n_m;
         page.line(format!(
-            "      the strap holds {} more until it is cut: {}",
+            "      the strap, sound and straight-grained, would hold {} against {} that turns the piece{};",
             moment(strap),
-            if turns < strap { "it stays till then" } else { "NOT ENOUGH, it tears before" }
+            moment(turns.max(0.0)),
+            if turns < strap { "" } else { ": NOT ENOUGH" }
         ));
+        page.line("      rot, a fork or a crooked grain holds less");
     }
     Ok(())
 }

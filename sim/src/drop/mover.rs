@@ -64,8 +64,9 @@ impl Default for Pace {
 /// proportionally fewer, because what it could give back is little.
 const HARD_TOUCH_M_S: f64 = 2.0;
 /// What meets the ground with a rim or on a bump is stopped late in its penetration, because the
-/// patch widens as it deepens: that much of it counts, so that a step spans as little of the push
-/// as it does in a flat hit, and speeds count double. `verif_a_touch_returns_at_most_…` sets both.
+/// patch widens as it deepens: a step is fitted to this many times the penetration estimated, which
+/// is estimated from below, and speeds count double. Ours: the most at which what touches return
+/// over e² stays within 2 % of the work put in, `verif_a_touch_returns_at_most_…`.
 const WIDENING_COUNTS: f64 = 1.6;
 /// See [`WIDENING_COUNTS`].
 const WIDENING_HARD_TOUCH_M_S: f64 = 0.5 * HARD_TOUCH_M_S;

@@ -279,8 +279,8 @@ impl HingeSpec {
 ///
 /// The strap is the part of the cut's disc within `strap_m` of the bark at the back; it holds its
 /// area times the modulus of rupture, which stands for the tension strength along the grain (Forest
-/// Products Laboratory, Wood Handbook ch. 5: a low estimate of it for clear wood), at the distance
-/// of its middle from the middle of the hinge.
+/// Products Laboratory, Wood Handbook ch. 5, from memory: a low estimate of it for clear wood), at
+/// the distance of its middle from the middle of the hinge. Rot, a fork or a crooked grain holds less.
 #[must_use]
 pub fn strap_moment_n_m(hinge: &HingeSpec, cut_radius_m: f64, strap_m: f64) -> f64 {
     let r = cut_radius_m;

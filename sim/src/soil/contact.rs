@@ -24,7 +24,7 @@ use crate::{
     tree::Piece,
 };
 
-/// Longest segment of an axis, m: bumps are 0.4 m apart, and a log over soft ground ran 4 % short
+/// Longest segment of an axis, m: bumps are 0.4 m apart, and a log over soft ground ran 3 % short
 /// with twice this. `verif_halving_v0_or_…` holds it and the points to what finer ones give.
 const SEGMENT_M: f64 = 0.3;
 /// The chord under a side element is at least this wide, m.
