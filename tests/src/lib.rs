@@ -3,6 +3,7 @@
 pub mod count;
 pub mod proof;
 pub mod scenes;
+pub mod table;
 
 use std::{
     fs,
