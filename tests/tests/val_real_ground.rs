@@ -1,0 +1,158 @@
+//! Real ground: how much a forecast changes with the grid its hillside is known on. The truth is
+//! the finer grid; nobody has dropped logs there.
+
+#![allow(clippy::print_stdout, reason = "figures beside the verdict, for whoever looks")]
+
+use std::{
+    fmt::Write as _,
+    fs,
+    path::Path,
+    sync::{Arc, atomic::AtomicBool},
+};
+
+use tumblewood::{
+    forecast::{Ask, run},
+    job::{Job, Outer},
+    scene,
+    terrain::{Raster, Terrain, geotiff},
+};
+use tumblewood_tests::{proof::unless_long, root, table::Check};
+
+/// The cut that is forecast: the short log, which reaches most.
+const CUT: usize = 3;
+
+/// Heights averaged over blocks of `n` by `n`, as a coarser survey of the same ground has them.
+fn coarser(raster: &Raster, n: usize) -> Raster {
+    let (nx, ny) = (raster.nx / n, raster.ny / n);
+    let mean = |i: usize, j: usize| {
+        let rows = (0..n).flat_map(|dj| (0..n).map(move |di| (di, dj)));
+        let sum: f64 = rows
+            .map(|(di, dj)| f64::from(raster.heights_m[(j * n + dj) * raster.nx + i * n + di]))
+            .sum();
+        (sum / (n * n) as f64) as f32
+    };
+    let heights_m = (0..ny).flat_map(|j| (0..nx).map(move |i| (i, j))).map(|(i, j)| mean(i, j));
+    Raster {
+        // The middle of the first block.
+        origin_m: raster.origin_m + 0.5 * (n - 1) as f64 * raster.cell_m,
+        cell_m: raster.cell_m * n as f64,
+        heights_m: heights_m.collect(),
+        nx,
+        ny,
+        ..raster.clone()
+    }
+}
+
+/// The raster as an ESRI ASCII grid.
+fn written(raster: &Raster) -> String {
+    let mut text = format!(
+        "ncols {}\nnrows {}\nxllcenter {}\nyllcenter {}\ncellsize {}\n",
+        raster.nx, raster.ny, raster.origin_m.x, raster.origin_m.y, raster.cell_m
+    );
+    for row in raster.heights_m.chunks(raster.nx).rev() {
+        for h in row {
+            write!(text, "{h} ").expect("a string");
+        }
+        text.push('\n');
+    }
+    text
+}
+
+/// The scene on the laser-scanned hillside, its ground known every `cell` metres.
+fn job(folder: &Path, raster: &Raster, cell: usize) -> Job {
+    let name = format!("ground-{cell}.asc");
+    fs::write(folder.join(&name), written(&coarser(raster, cell))).expect("a grid");
+    let text = fs::read_to_string(root().join("scenes/lidar-slope.ron")).expect("a scene");
+    let text = text.replacen("terrain: GeoTiff(", "terrain: AsciiGrid(", 1).replacen(
+        "../assets/terrain/lidar-hillside.tif",
+        &name,
+        1,
+    );
+    let mut scene = scene::parse(&text, "lidar-slope").unwrap_or_else(|e| panic!("{e}"));
+    scene.folder = folder.to_owned();
+    Job::load(scene).unwrap_or_else(|e| panic!("{e}"))
+}
+
+/// Root mean square of how far a ground's heights are from the finest ones' within 40 m, each over
+/// its own stump, m.
+fn off_m(ground: &Terrain, finest: &Terrain) -> f64 {
+    let places = (-40..=40).flat_map(|i| (-40..=40).map(move |j| (f64::from(i), f64::from(j))));
+    let (mut sum, mut n) = (0.0, 0.0);
+    for (x, y) in places {
+        let [a, b] = [ground, finest].map(|t| t.surface(x, y).expect("known").height_m);
+        sum += (a - b) * (a - b);
+        n += 1.0;
+    }
+    (sum / n).sqrt()
+}
+
+/// The ground of a job as told.
+fn ground(job: &Job) -> Arc<Terrain> {
+    job.world(Outer::Told).expect("a world").site.terrain
+}
+
+/// Half-width of an interval that holds the truth in 99 % of samples, in standard errors.
+const NINETY_NINE: f64 = 2.576;
+
+/// The value that this share of the sorted values lies under, and the order statistics that hold
+/// the true one in 99 % of samples (normal approximation of the binomial; Conover 1999, §3.2).
+fn quantile_within(values: &[f64], share: f64) -> (f64, [f64; 2]) {
+    let n = values.len() as f64;
+    let (middle, half_width) = (n * share, NINETY_NINE * (n * share * (1.0 - share)).sqrt());
+    let at = |rank: f64| values[(rank.max(0.0) as usize).min(values.len() - 1)];
+    (at(middle), [at((middle - half_width).floor()), at((middle + half_width).ceil())])
+}
+
+/// Shares of drops that reach a target, with the forecast's own intervals, and how far drops run.
+#[test]
+fn val_grids_of_a_real_hillside() {
+    let n = unless_long("drops on each grid", 50, 400);
+    let tiff = root().join("assets/terrain/lidar-hillside.tif");
+    let raster = geotiff::read(&tiff, None, None).expect("the hillside");
+    let folder = tempfile::tempdir().expect("a folder");
+    let own = scene::load(&root().join("scenes/lidar-slope.ron")).expect("a scene");
+    let finest = ground(&Job::load(own).unwrap_or_else(|e| panic!("{e}")));
+    let mut seen = Vec::new();
+    for cell in [1, 2, 5] {
+        let job = job(folder.path(), &raster, cell);
+        let ask = Ask {
+            cuts: vec![CUT],
+            drops: n as u32,
+            grounds: 0,
+            drops_per_ground: 0,
+            ..Ask::default()
+        };
+        let run = run(&job, &ask, &AtomicBool::new(false), &|_| {}).expect("a forecast");
+        let off_m = off_m(&ground(&job), &finest);
+        assert!(if cell == 1 { off_m < 1e-9 } else { off_m > 0.01 }, "{cell} m: {off_m}");
+        let mut text = format!("{cell} m, off by {off_m:.2} m: ");
+        for target in &run.forecast.cuts[0].targets {
+            if ["keep-elm", "foot-track"].contains(&target.id.as_str()) {
+                let [share, low, high] = [target.share, target.low, target.high].map(|x| 100.0 * x);
+                write!(text, "{} {share:.0} % ({low:.0} to {high:.0}), ", target.id).expect("text");
+            }
+        }
+        let left = run.told[0].1.iter().filter_map(|fate| fate.outcome());
+        let mut far_m: Vec<f64> = left.map(|o| o.rollout_m).collect();
+        far_m.sort_by(f64::total_cmp);
+        let (median, [m_low, m_high]) = quantile_within(&far_m, 0.5);
+        let (far, [f_low, f_high]) = quantile_within(&far_m, 0.9);
+        write!(
+            text,
+            "rollout {median:.1} m ({m_low:.1} to {m_high:.1}), the farthest tenth from {far:.1} m \
+             ({f_low:.1} to {f_high:.1})"
+        )
+        .expect("text");
+        println!("{text}");
+        seen.push(text);
+    }
+    Check::unscored(
+        "val_real_ground::val_grids_of_a_real_hillside",
+        "one cut above a laser-scanned hillside, its ground known every 1, 2 and 5 m: how far its \
+         heights are off, shares that reach two targets (95 %) and how far drops run (99 %), 50 \
+         drops each",
+        "the finest grid: airborne laser scanning, averaged over blocks for the others",
+        &seen.join("; "),
+        "the finer grid is nearer to the ground, not the truth, and no log was dropped there",
+    );
+}
