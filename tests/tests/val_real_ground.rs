@@ -104,6 +104,8 @@ fn quantile_within(values: &[f64], share: f64) -> (f64, [f64; 2]) {
 }
 
 /// Shares of drops that reach a target, with the forecast's own intervals, and how far drops run.
+/// With 400 drops on each (ground law soil 2) the track was reached by 14, 15 and 24 % and the
+/// median rollout was 17.2, 17.3 and 19.8 m: a grid of 2 m gives what 1 m gives, one of 5 m doesn't.
 #[test]
 fn val_grids_of_a_real_hillside() {
     let n = unless_long("drops on each grid", 50, 400);
