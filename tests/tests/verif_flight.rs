@@ -28,10 +28,10 @@ use tumblewood_tests::{
 };
 
 #[test]
-fn verif_a_piece_flies_along_a_parabola() {
+fn verif_flight_is_a_parabola() {
     let mut check = Check::new(
         Table::Equations,
-        "verif_flight::verif_a_piece_flies_along_a_parabola",
+        "verif_flight::verif_flight_is_a_parabola",
         "a whole drop from a level launch to its first touch: time, way, speed, angle",
         "closed form: h = g t²/2 on level ground, R = 2 v² tan θ/(g cos θ) down a slope",
     );

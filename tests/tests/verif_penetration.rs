@@ -86,8 +86,8 @@ fn verif_an_end_goes_in_as_deep_as_poncelet_says_with_fine_steps() {
     let check = Check::new(
         Table::Equations,
         "verif_penetration::verif_an_end_goes_in_as_deep_as_poncelet_says_with_fine_steps",
-        "the same in steps of a twentieth",
-        "closed form (Poncelet)",
+        "depth at which a log stops end on in ground of one strength S, in steps of a twentieth",
+        "closed form (Poncelet): z = m/(2 c ρ A) ln(1 + c ρ v²/S)",
     );
     let plain = Pace::default();
     let pace = Pace {
