@@ -2,20 +2,22 @@
 //!
 //! Ground of one strength S, so that how deep a log lies and what that costs it are known.
 
-use glam::{DQuat, DVec3};
+use glam::{DQuat, DVec2, DVec3};
 use tumblewood::{
     GRAVITY_M_S2,
     drop::mover::{Mover, Pace},
     ground::Ground,
     motion::Motion,
+    site::Site,
     soil::{
         bed::Bed,
         testing::{across, along, bank, bank_normal, log, pavement},
     },
+    terrain::Terrain,
     tree::Piece,
 };
 use tumblewood_tests::{
-    proof::{DOWN, bearing_all, constant, falling},
+    proof::{DOWN, bearing_all, constant, falling, run_for},
     table::{
         Allowed::{By, Share},
         Check, Table,
@@ -349,6 +351,46 @@ fn verif_a_log_stays_where_friction_is_more_than_tan() {
                 if goes { (way / exact - 1.0).abs() < 0.05 } else { way.abs() < 1e-3 },
                 &seen,
             );
+        }
+    }
+    check.end();
+}
+
+#[test]
+fn verif_a_log_in_a_dent_rolls_out_where_its_edge_lets_it() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_rolling::verif_a_log_in_a_dent_rolls_out_where_its_edge_lets_it",
+        "a log in a dent of hard ground as wide as its chord, in cells of 2 cm, stays at 0.8 of the \
+         limit's angle and rolls out at 1.2 of it",
+        "closed form: tan θ = b/√(R² − b²), b² = 2 R z − z²",
+    )
+    .known_wrong(
+        "each part of a log sees the plane of the ground under its axis: dents narrower than it \
+         hold it by their walls' slope, not by their edge",
+    );
+    const M_PER_IN: f64 = 0.0254;
+    for (d_in, z_in, limit_deg) in [(16.0, 0.5, 20.36_f64), (16.0, 1.0, 28.96), (24.0, 0.5, 16.60)]
+    {
+        let (radius_m, dent_m) = (0.5 * d_in * M_PER_IN, z_in * M_PER_IN);
+        let half_m = (dent_m * (2.0 * radius_m - dent_m)).sqrt();
+        for (share, goes) in [(0.8, false), (1.2, true)] {
+            let slope = (share * limit_deg).to_radians();
+            let height = |x: f64, _: f64| {
+                let dent = if x.abs() < half_m * slope.cos() { dent_m / slope.cos() } else { 0.0 };
+                -x * slope.tan() - dent
+            };
+            let terrain = Terrain::from_heights(DVec2::splat(-4.0), 0.02, 401, 401, height);
+            let site = Site { terrain: terrain.into(), ..bank(slope, rubbing(1.0, 0.0)) };
+            let bed = Bed::new(&site);
+            let piece = bearing_all(&log(LENGTH_M, 2.0 * radius_m), 4e6);
+            let at = bank_normal(slope) * (radius_m - dent_m);
+            let mut mover = Mover::new(&piece, &falling(at, across(), DVec3::ZERO), &bed);
+            run_for(&mut mover, &bed, DOWN, &Pace::default(), 1.0);
+            let way = mover.centre_m.distance(at);
+            let name = format!("D {d_in} in, dent {z_in} in, {limit_deg}°");
+            let seen = format!("{way:.2} m in 1 s at {share} of the limit's angle");
+            check.holds(&name, (way > 2.0 * half_m) == goes, &seen);
         }
     }
     check.end();
