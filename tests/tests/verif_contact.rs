@@ -16,7 +16,13 @@ use tumblewood::{
     },
     tree::{Piece, Round},
 };
-use tumblewood_tests::proof::{draws, falling};
+use tumblewood_tests::{
+    proof::{draws, falling},
+    table::{
+        Allowed::{By, Share},
+        Check, Table,
+    },
+};
 
 /// The finest sampling that the elements allow.
 const FINEST: Fineness = Fineness { segment_m: 0.05, stations: 4, arcs: 4 };
@@ -124,6 +130,12 @@ fn buried(piece: &Piece, case: u64) -> (f64, Motion) {
 
 #[test]
 fn verif_buried_area_and_volume_are_those_of_a_level_cylinder_and_an_upright_one() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_contact::verif_buried_area_and_volume_are_those_of_a_level_cylinder_and_an_upright_one",
+        "buried side, ends and volume of a cylinder lying and standing, from 1 µm to all but 1 mm deep",
+        "closed form: 2 R φ L, 2 R²(φ − sin φ cos φ) and half of that times L; 2π R d, π R², π R² d",
+    );
     // Lying with half the buried arc φ: side 2·R·φ·L, ends 2·R²(φ − sin φ·cos φ), volume half of
     // the ends times L. Standing: side 2π·R·d, end π·R², volume π·R²·d.
     let (r, l) = (0.2, 2.4);
@@ -138,7 +150,8 @@ fn verif_buried_area_and_volume_are_those_of_a_level_cylinder_and_an_upright_one
             ("ends", got.ends_m2, 2.0 * segment),
             ("volume", -got.pressed_m3.z, segment * l),
         ] {
-            assert!((got / exact - 1.0).abs() < 1e-4, "lying {depth} m in, {what}: {got} {exact}");
+            let unit = if what == "volume" { "m³" } else { "m²" };
+            check.near(&format!("lying {depth} m in, {what}"), unit, got, exact, Share(1e-4));
         }
         let standing = falling(DVec3::Z * (0.5 * l - depth), DQuat::IDENTITY, DVec3::ZERO);
         let got = wet(&piece, &standing, 0.0, Fineness::default());
@@ -147,13 +160,21 @@ fn verif_buried_area_and_volume_are_those_of_a_level_cylinder_and_an_upright_one
             ("ends", got.ends_m2, PI * r * r),
             ("volume", -got.pressed_m3.z, PI * r * r * depth),
         ] {
-            assert!((got / exact - 1.0).abs() < 2e-3, "standing {depth} in, {what}: {got} {exact}");
+            let unit = if what == "volume" { "m³" } else { "m²" };
+            check.near(&format!("standing {depth} m in, {what}"), unit, got, exact, Share(2e-3));
         }
     }
+    check.end();
 }
 
 #[test]
 fn verif_buried_area_and_volume_are_those_of_tilted_cylinders_and_frustums() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_contact::verif_buried_area_and_volume_are_those_of_tilted_cylinders_and_frustums",
+        "worst miss of 600 buried poses of cylinders and frusta, as a share of the whole piece",
+        "closed circular segments summed over 40 000 slices; divergence theorem",
+    );
     let (mut worst_fine, mut worst_plain) = ([0.0_f64; 5], [0.0_f64; 5]);
     for piece in [log(2.4, 0.4), log(0.5, 0.6), frustum(3.0, 0.3, 0.12), frustum(1.2, 0.15, 0.3)] {
         let r = piece.rounds[0];
@@ -192,11 +213,14 @@ fn verif_buried_area_and_volume_are_those_of_tilted_cylinders_and_frustums() {
     }
     println!("worst of whole, [side, ends, volume, moment, facing]: finest {worst_fine:?}");
     println!("                                    as drops are stepped {worst_plain:?}");
-    for (what, worst, most) in
-        [("finest", worst_fine, [1e-4; 5]), ("plain", worst_plain, [5e-3, 1e-4, 5e-3, 5e-3, 1e-2])]
-    {
+    let of = ["side", "ends", "volume", "its moment", "facing"];
+    for (what, worst, most) in [
+        ("finest", worst_fine, [1e-4; 5]),
+        ("as drops are stepped", worst_plain, [5e-3, 1e-4, 5e-3, 5e-3, 1e-2]),
+    ] {
         for (k, (worst, most)) in worst.into_iter().zip(most).enumerate() {
-            assert!(worst < most, "{what}, {k}: {worst}");
+            check.near(&format!("{}, {what}", of[k]), "", worst, 0.0, By(most));
         }
     }
+    check.end();
 }

@@ -14,7 +14,13 @@ use tumblewood::{
     },
     tree::Piece,
 };
-use tumblewood_tests::proof::{DOWN, bearing_all, constant, falling};
+use tumblewood_tests::{
+    proof::{DOWN, bearing_all, constant, falling},
+    table::{
+        Allowed::{By, Share},
+        Check, Table,
+    },
+};
 
 /// Steps twice as short as a drop's everywhere.
 fn halved() -> Pace {
@@ -66,6 +72,12 @@ fn rebound(
 
 #[test]
 fn verif_rebound_is_e_with_constant_strength_and_a_central_hit() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_rebound::verif_rebound_is_e_with_constant_strength_and_a_central_hit",
+        "rebound over impact speed of a log, flat and end on, 2 to 8 m/s, at five strengths",
+        "closed form: e, set from 0.05 to 0.4",
+    );
     // With S constant, no gravity, friction or inertial term, work in is ½mv² and e² of it comes
     // back, so speed comes back as e: for any shape, as long as every element that goes in also
     // comes out, which a side deeper than its radius doesn't.
@@ -83,9 +95,10 @@ fn verif_rebound_is_e_with_constant_strength_and_a_central_hit() {
                     |pace: &Pace| rebound(&piece, constant(e), upright, DVec3::ZERO, speed, pace);
                 let ((got, deep), (fine, _)) = (go(&Pace::default()), go(&halved()));
                 assert!(upright || deep < 0.1, "deeper than half a radius: {deep}");
-                let miss = (got / e - 1.0).abs();
-                assert!(miss < most, "S {strength_pa} e {e} upright {upright} {speed} m/s: {got}");
-                worst = worst.max(miss);
+                let how = if upright { "end on" } else { "flat" };
+                let name = format!("S {:.1} MPa, {how}, {speed} m/s", strength_pa / 1e6);
+                check.near(&name, "", got, e, Share(most));
+                worst = worst.max((got / e - 1.0).abs());
                 worst_halved = worst_halved.max((fine / e - 1.0).abs());
             }
         }
@@ -94,10 +107,18 @@ fn verif_rebound_is_e_with_constant_strength_and_a_central_hit() {
         );
         assert!(worst_halved < most + 1.0, "{worst_halved}");
     }
+    check.end();
 }
 
 #[test]
 fn verif_rebound_is_at_most_e_with_everything_on_and_holds_when_the_step_is_halved() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_rebound::verif_rebound_is_at_most_e_with_everything_on_and_holds_when_the_step_is_halved",
+        "rebound over impact speed on five grounds with gravity, friction and inertia on: with steps \
+         halved, and no more than e",
+        "itself at half the step; bound: e",
+    );
     for (name, ground) in [
         ("firm", firm()),
         ("turf", turf()),
@@ -114,12 +135,40 @@ fn verif_rebound_is_at_most_e_with_everything_on_and_holds_when_the_step_is_halv
                 println!(
                     "{name} upright {upright} {speed} m/s: e {e} rebound {plain:.4} {fine:.4}"
                 );
-                assert!(plain <= e * 1.005, "{name} {upright}: {plain}");
-                assert!(
-                    (plain - fine).abs() < 0.02 * e,
-                    "{name} upright {upright}: {plain} {fine}"
-                );
+                let case =
+                    format!("{name}, {}, {speed} m/s", if upright { "end on" } else { "flat" });
+                check.holds(&case, plain <= e * 1.005, &format!("{plain:.4} of e = {e}"));
+                check.near(&case, "", plain, fine, By(0.02 * e));
             }
         }
     }
+    check.end();
+}
+
+#[test]
+fn verif_rebound_is_e_with_steps_eight_times_as_fine() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_rebound::verif_rebound_is_e_with_steps_eight_times_as_fine",
+        "rebound over impact speed of a log end on, on hard ground, with eight times as many steps \
+         across a touch",
+        "closed form: e, set from 0.1 to 0.4",
+    )
+    .known_wrong(
+        "the memory of the hardest closing fades by steps, not by time: after two hundred of them \
+         the turn is taken in one of 2 ms, and its return isn't weighed against what was put in",
+    );
+    let plain = Pace::default();
+    let fine = Pace { steps_across: 8.0 * plain.steps_across, shortest_s: 1e-7, ..plain };
+    for strength_pa in [1e6, 4e6, 24e6] {
+        let piece = bearing_all(&log(2.4, 0.4), strength_pa);
+        for e in [0.1, 0.2, 0.4] {
+            for speed in [2.0, 8.0] {
+                let (got, _) = rebound(&piece, constant(e), true, DVec3::ZERO, speed, &fine);
+                let name = format!("S {:.1} MPa, {speed} m/s", strength_pa / 1e6);
+                check.near(&name, "", got, e, Share(0.005));
+            }
+        }
+    }
+    check.end();
 }

@@ -27,7 +27,10 @@ use tumblewood::{
     soil::testing::{bank, bank_normal, log, turf},
     tree::Piece,
 };
-use tumblewood_tests::proof::{any_attitude, clearance_m, draws, is_long, unless_long};
+use tumblewood_tests::{
+    proof::{any_attitude, clearance_m, draws, is_long, unless_long},
+    table::{Allowed::By, Check, Table},
+};
 
 /// The bank: stiff soil under turf, with bumps.
 const SLOPE_RAD: f64 = 14.0 * std::f64::consts::PI / 180.0;
@@ -119,6 +122,13 @@ fn pieces() -> [(&'static str, Piece); 2] {
 
 #[test]
 fn verif_first_contact_is_the_same_in_both_regimes() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_regimes::verif_first_contact_is_the_same_in_both_regimes",
+        "furthest that first contacts of 60 drops lie apart with and without a solid near that never \
+         answers",
+        "itself in the other regime",
+    );
     let (open, near) = (site(false), site(true));
     for (name, piece) in pieces() {
         let n = 60;
@@ -137,8 +147,11 @@ fn verif_first_contact_is_the_same_in_both_regimes() {
             most[1] = most[1].max(point_a.distance(point_b));
         }
         println!("{name}: centres {:.2e} m apart at most, points {:.2e} m", most[0], most[1]);
-        assert!(most.iter().all(|m| *m < SAME_CONTACT_M), "{name}: {most:?}");
+        for (what, most) in ["centres", "points"].into_iter().zip(most) {
+            check.near(&format!("{name}, {what}"), "m", most, 0.0, By(SAME_CONTACT_M));
+        }
     }
+    check.end();
 }
 
 /// Shares that can't be told apart by more than the margin: both one-sided tests reject.
