@@ -74,6 +74,9 @@ pub struct Ground {
     pub side_bearing_deep: f64,
     /// Share of strength left to a surface facing sideways, 0.45 as told (0.3–0.6 as doubt).
     pub sideways_share: f64,
+    /// Depth at which ground is pushed aside with its whole strength, as a share of the width of
+    /// what goes in; less deep, in proportion. 0: at once.
+    pub mobilised_at: f64,
     /// Roughness, peak to trough over 0.8 m, m.
     pub roughness_m: f64,
     /// Undergrowth, if any.

@@ -50,6 +50,7 @@ pub fn constant(restitution: f64) -> Ground {
         friction: 0.0,
         inertial_factor: 0.0,
         restitution,
+        mobilised_at: 0.0,
         ..firm()
     }
 }

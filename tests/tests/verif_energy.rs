@@ -179,6 +179,7 @@ fn verif_energy_is_kept_where_strength_depends_on_depth_alone() {
         soil: Strength::Cohesive { shear_strength_pa: soil },
         side_bearing_deep: n,
         sideways_share: 1.0,
+        mobilised_at: 0.0,
         ..constant(1.0)
     };
     let strength = |depth: f64| {

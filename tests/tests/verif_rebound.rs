@@ -155,8 +155,8 @@ fn verif_rebound_is_e_with_steps_eight_times_as_fine() {
         "closed form: e, set from 0.1 to 0.4",
     )
     .known_wrong(
-        "the memory of the hardest closing fades by steps, not by time: after two hundred of them \
-         the turn is taken in one of 2 ms, and its return isn't weighed against what was put in",
+        "at e = 0.1 the turn takes so long that the memory of the hardest closing has faded: it is \
+         taken in one step of 2 ms, and its return isn't weighed against what was put in",
     );
     let plain = Pace::default();
     let fine = Pace { steps_across: 8.0 * plain.steps_across, shortest_s: 1e-7, ..plain };

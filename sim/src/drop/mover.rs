@@ -88,8 +88,9 @@ const GAP_SHARE: f64 = 0.6;
 /// Furthest that any part moves in a step with a cut face about, m: its nodes see the ground below
 /// them and the face only from its band on.
 const NEAR_FACE_M: f64 = 0.05;
-/// How much of the memory of the hardest closing speed is kept each step.
-const PEAK_KEEP: f64 = 0.96;
+/// Share of the memory of the hardest closing speed that fades over as many steps as lie across
+/// its penetration, however fine they are.
+const PEAK_FADES: f64 = 1.04;
 
 /// A moving body with its scratch memory.
 #[derive(Clone, Debug)]
@@ -282,7 +283,7 @@ impl<'a> Mover<'a> {
             let bend = GRAVITY_M_S2 + spin_sq * node.arm_m.length();
             step = step.min(2.0 * room / (bound + (bound * bound + 2.0 * bend * room).sqrt()));
         }
-        self.peak_closing_m_s *= PEAK_KEEP;
+        self.peak_closing_m_s *= 1.0 - PEAK_FADES / pace.steps_across;
         if let Some((closing, node)) = hardest {
             self.peak_closing_m_s = self.peak_closing_m_s.max(closing);
             let peak = self.peak_closing_m_s;

@@ -33,7 +33,7 @@ use crate::{
 };
 
 /// Version of the soil law that made a number: `soil N`.
-pub const LAW: u32 = 2;
+pub const LAW: u32 = 3;
 
 /// What the ground is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -109,6 +109,13 @@ pub(super) const SIDE_BEARING: Range = even(
 );
 /// Share of strength against sideways faces.
 pub(super) const SIDEWAYS: Range = even("soil.sideways_share", [0.3, 0.45, 0.6], "1", "ours");
+/// Depth at which strength is mobilised, over width.
+pub(super) const MOBILISED: Range = log(
+    "soil.mobilised_at",
+    [1.0 / 120.0, 1.0 / 85.0, 1.0 / 60.0],
+    "1",
+    "what pile driving calls quake, D/120 in hard to D/60 in other ground (from memory)",
+);
 /// Traction limit as a share of shear strength.
 pub(super) const ADHESION: Range = even(
     "soil.adhesion",

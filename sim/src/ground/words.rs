@@ -231,6 +231,7 @@ impl GroundWords {
             SoilWord::DontKnow => rows.extend([table::ANY_STRENGTH, table::ANY_ANGLE]),
         }
         rows.extend([table::DENSITY, table::INERTIA, table::SIDE_BEARING, table::SIDEWAYS]);
+        rows.push(table::MOBILISED);
         let quick = matches!(self.soil, SoilWord::Thumb(_) | SoilWord::DontKnow)
             || self.top_told().is_some();
         rows.push(if quick { table::RATE } else { table::NO_RATE });
@@ -323,6 +324,7 @@ impl GroundWords {
             density_kg_m3,
             side_bearing_deep: number("soil.side_bearing_deep"),
             sideways_share: number("soil.sideways_share"),
+            mobilised_at: number("soil.mobilised_at"),
             roughness_m: number("roughness"),
             undergrowth: value("undergrowth.spacing").map(|spacing_m| Undergrowth {
                 spacing_m,

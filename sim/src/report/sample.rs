@@ -59,6 +59,7 @@ fn ground() -> Ground {
         density_kg_m3: 1600.0,
         side_bearing_deep: 7.5,
         sideways_share: 0.45,
+        mobilised_at: 1.0 / 85.0,
         roughness_m: 0.1,
         undergrowth: None,
     }

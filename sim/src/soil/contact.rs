@@ -243,7 +243,8 @@ impl Contact {
     ) {
         let law = bed.law(disc.ground);
         let span = Span::of(disc);
-        let width = (2.0 * disc.radius * span.chord_half()).max(LEAST_CHORD_M);
+        let chord = 2.0 * disc.radius * span.chord_half();
+        let width = chord.max(LEAST_CHORD_M);
         let arm = disc.centre - motion.centre_m;
         for part in 0..fine.arcs {
             let quad = self.next_quad(law);
@@ -260,7 +261,7 @@ impl Contact {
                     depth,
                 );
                 let bearing = law.bearing(Part::Side, depth, width, -normal.z, side.crush_pa);
-                quad.bear(lane, &bearing);
+                quad.bear(lane, &bearing, law.mobilised(depth, chord));
             }
         }
     }
@@ -284,6 +285,7 @@ impl Contact {
         let law = bed.law(disc.ground);
         let span = Span::of(disc);
         let width = 2.0 * disc.radius;
+        let chord = width * span.chord_half();
         let arm = disc.centre - motion.centre_m;
         let mut put = |strips: [Strip; 4]| {
             let quad = self.next_quad(law);
@@ -295,7 +297,7 @@ impl Contact {
                 let offset = disc.into * down + disc.along * across;
                 quad.set(lane, normal, arm + offset, area, depth);
                 let bearing = law.bearing(Part::End, depth, width, -normal.z, crush_pa);
-                quad.bear(lane, &bearing);
+                quad.bear(lane, &bearing, law.mobilised(depth, chord));
             }
         };
         if fine.arcs <= 2 && span.tan_quarter > TWO_STRIPS_FROM {
@@ -374,8 +376,8 @@ impl Quad {
     }
 
     #[inline]
-    pub(crate) fn bear(&mut self, lane: usize, bearing: &Bearing) {
-        self.strength_pa[lane] = bearing.strength_pa;
+    pub(crate) fn bear(&mut self, lane: usize, bearing: &Bearing, mobilised: f64) {
+        self.strength_pa[lane] = bearing.strength_pa * mobilised;
         self.friction[lane] = bearing.friction;
         self.traction_limit_pa[lane] = bearing.traction_limit_pa;
     }

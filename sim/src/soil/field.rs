@@ -38,7 +38,7 @@ pub(crate) fn gather(contact: &mut Contact, piece: &Piece, motion: &Motion, bed:
             continue;
         }
         let axis = (to - from) / length;
-        let rod = Rod { index, from, axis, length, round: *round, around: around(axis) };
+        let rod = Rod { index, from, axis, length, round: *round, around: around(axis, motion) };
         let stations = (length / STATION_M).ceil() as usize;
         let step = length / stations as f64;
         for i in 0..stations {
@@ -66,9 +66,13 @@ struct Rod {
     around: [DVec3; AROUND],
 }
 
-/// Unit vectors square to an axis, evenly round it.
-fn around(axis: DVec3) -> [DVec3; AROUND] {
-    let (u, w) = axis.any_orthonormal_pair();
+/// Unit vectors square to an axis, evenly round it from the lowest one, so that rolling is smooth.
+/// They follow the body a little, so that they do not jump when it stands upright.
+fn around(axis: DVec3, motion: &Motion) -> [DVec3; AROUND] {
+    let down = motion.attitude * (FOLLOWS * DVec3::X) - DVec3::Z;
+    let u = (down - axis * down.dot(axis)).try_normalize();
+    let u = u.unwrap_or_else(|| axis.any_orthonormal_vector());
+    let w = axis.cross(u);
     // Half a step off, then on by a sixteenth of a turn each: one sine and cosine in all.
     let (s, c) = (STEP_SINE, STEP_COSINE);
     let (mut x, mut y) = (HALF_COSINE, HALF_SINE);
@@ -78,6 +82,9 @@ fn around(axis: DVec3) -> [DVec3; AROUND] {
         out
     })
 }
+
+/// See [`around`].
+const FOLLOWS: f64 = 0.05;
 
 /// Cosine and sine of π/16 and of π/8, the half and the whole step of [`AROUND`].
 const HALF_COSINE: f64 = 0.980_785_280_403_230_4;
@@ -116,7 +123,8 @@ impl Rod {
         }
         contact.buried_m += length;
         let under = deepest.min(radius);
-        let width = (2.0 * (under * (2.0 * radius - under)).sqrt()).max(LEAST_CHORD_M);
+        let chord = 2.0 * (under * (2.0 * radius - under)).sqrt();
+        let width = chord.max(LEAST_CHORD_M);
         let law = bed.law(ground);
         let area = std::f64::consts::TAU * radius * length / (AROUND as f64 * cosine);
         for four in points.chunks_exact(4).filter(|four| four.iter().any(|p| p.1 > 0.0)) {
@@ -125,9 +133,9 @@ impl Rod {
                 let normal = *out * cosine - self.axis * (taper * cosine);
                 let share = if *depth > 0.0 { area } else { 0.0 };
                 quad.set(lane, normal, arm + *out * radius, share, depth.max(0.0));
-                let bearing =
-                    law.bearing(Part::Side, depth.max(0.0), width, -normal.z, piece.side_crush_pa);
-                quad.bear(lane, &bearing);
+                let depth = depth.max(0.0);
+                let bearing = law.bearing(Part::Side, depth, width, -normal.z, piece.side_crush_pa);
+                quad.bear(lane, &bearing, law.mobilised(depth, chord));
             }
             contact.quads.push(quad);
         }
@@ -156,22 +164,12 @@ impl Rod {
                 let mut quad = Quad::empty(law);
                 for (lane, out) in four.iter().enumerate() {
                     let at = arm + *out * (ring * radius);
-                    let depth = locale.depth_m(motion.centre_m + at);
-                    quad.set(
-                        lane,
-                        normal,
-                        at,
-                        if depth > 0.0 { area } else { 0.0 },
-                        depth.max(0.0),
-                    );
-                    let bearing = law.bearing(
-                        Part::End,
-                        depth.max(0.0),
-                        2.0 * radius,
-                        -normal.z,
-                        piece.end_crush_pa,
-                    );
-                    quad.bear(lane, &bearing);
+                    let depth = locale.depth_m(motion.centre_m + at).max(0.0);
+                    quad.set(lane, normal, at, if depth > 0.0 { area } else { 0.0 }, depth);
+                    let width = 2.0 * radius;
+                    let bearing =
+                        law.bearing(Part::End, depth, width, -normal.z, piece.end_crush_pa);
+                    quad.bear(lane, &bearing, law.mobilised(depth, width));
                 }
                 contact.quads.push(quad);
             }

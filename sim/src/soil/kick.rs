@@ -184,7 +184,8 @@ pub fn kick(
             escaped = twist != next;
         }
         let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s
-            && change < exactness.fast_share * size;
+            && change < exactness.fast_share * size
+            && change < sums.slowest_in;
         if small || fast {
             settled = true;
             break;
@@ -319,6 +320,8 @@ struct Sums {
     returned_w: f64,
     fastest_sq: f64,
     slowest_sq: f64,
+    /// Least speed into or out of the ground, m/s.
+    slowest_in: f64,
 }
 
 #[inline(always)]
@@ -337,6 +340,7 @@ fn sum<const TANGENT: bool>(quads: &[Quad], twist: &Twist, smoothing: f64, cover
     let mut load = [[0.0; 4]; 6];
     let (mut put_in, mut returned) = ([0.0; 4], [0.0; 4]);
     let (mut fastest, mut slowest) = ([0.0_f64; 4], [f64::INFINITY; 4]);
+    let mut slowest_in = [f64::INFINITY; 4];
     for quad in quads {
         let [nx, ny, nz] = quad.normal;
         let [rx, ry, rz] = quad.arm_m;
@@ -398,6 +402,7 @@ fn sum<const TANGENT: bool>(quads: &[Quad], twist: &Twist, smoothing: f64, cover
         returned = each(|i| returned[i] + work[i] * (-vn[i]).max(0.0));
         fastest = each(|i| fastest[i].max(speed_sq[i]));
         slowest = each(|i| slowest[i].min(speed_sq[i]));
+        slowest_in = each(|i| slowest_in[i].min(vn[i].abs()));
     }
     let total = |l: &Lanes| (l[0] + l[1]) + (l[2] + l[3]);
     let iso: [f64; 10] = std::array::from_fn(|k| total(&iso[k]));
@@ -411,6 +416,7 @@ fn sum<const TANGENT: bool>(quads: &[Quad], twist: &Twist, smoothing: f64, cover
         returned_w: total(&returned),
         fastest_sq: fastest.iter().fold(0.0, |a, b| b.max(a)),
         slowest_sq: slowest.iter().fold(f64::INFINITY, |a, b| b.min(a)),
+        slowest_in: slowest_in.iter().fold(f64::INFINITY, |a, b| b.min(a)),
     }
 }
 

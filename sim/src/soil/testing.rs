@@ -27,6 +27,7 @@ pub fn firm() -> Ground {
         density_kg_m3: 1_600.0,
         side_bearing_deep: 7.5,
         sideways_share: 0.45,
+        mobilised_at: 1.0 / 85.0,
         roughness_m: 0.0,
         undergrowth: None,
     }
