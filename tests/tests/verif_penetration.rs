@@ -99,6 +99,37 @@ fn verif_an_end_goes_in_as_deep_as_poncelet_says_with_fine_steps() {
     against_poncelet(check, &pace, Share(0.002));
 }
 
+/// A flush end takes up `½·S·A·z²/q` while its depth is under q, its share of the diameter, and
+/// `S·A·(z − q/2)` past it.
+#[test]
+fn verif_an_end_is_met_by_a_spring_until_strength_is_mobilised() {
+    let mut check = Check::new(
+        Table::Equations,
+        "verif_penetration::verif_an_end_is_met_by_a_spring_until_strength_is_mobilised",
+        "depth at which a log stops end on in ground of one strength S that takes a depth q to \
+         resist in full",
+        "closed form: z = v √(m q/(S A)) up to q; m v²/(2 S A) + q/2 past it",
+    );
+    let (length_m, radius_m) = (2.4, 0.2);
+    let area_m2 = PI * radius_m * radius_m;
+    let mobilised_at = 1.0 / 85.0;
+    let q_m = mobilised_at * 2.0 * radius_m;
+    for strength_pa in [400e3, 4e6, 24e6] {
+        let piece = bearing_all(&log(length_m, 2.0 * radius_m), strength_pa);
+        for speed_m_s in [1.0_f64, 2.0, 8.0] {
+            let ground = Ground { mobilised_at, ..constant(0.25) };
+            let upright = DQuat::IDENTITY;
+            let z = deepest_m(&Pace::default(), &piece, ground, upright, 0.5 * length_m, speed_m_s);
+            let spring = speed_m_s * (piece.mass_kg * q_m / (strength_pa * area_m2)).sqrt();
+            let past = piece.mass_kg * speed_m_s * speed_m_s / (2.0 * strength_pa * area_m2);
+            let theirs = if spring < q_m { spring } else { past + 0.5 * q_m };
+            let name = format!("S {:.1} MPa, {speed_m_s} m/s", strength_pa / 1e6);
+            check.near(&name, "m", z, theirs, Share(0.01));
+        }
+    }
+    check.end();
+}
+
 #[test]
 fn verif_a_side_goes_in_until_the_ground_pressed_away_has_taken_its_energy() {
     let mut check = Check::new(
