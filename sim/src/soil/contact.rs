@@ -253,14 +253,10 @@ impl Contact {
                 let radial = disc.into * point.cosine + disc.along * point.sine;
                 let normal = radial * side.cosine + side.axis * side.sine;
                 let depth = (disc.low - disc.radius * disc.sine * (1.0 - point.cosine)).max(0.0);
-                quad.set(
-                    lane,
-                    normal,
-                    arm + radial * disc.radius,
-                    weight * point.angle_rad * disc.radius * length_m / side.cosine,
-                    depth,
-                );
+                let area = weight * point.angle_rad * disc.radius * length_m / side.cosine;
                 let bearing = law.bearing(Part::Side, depth, width, -normal.z, side.crush_pa);
+                let (normal, area) = interface(&bearing, &disc.plane, normal, area);
+                quad.set(lane, normal, arm + radial * disc.radius, area, depth);
                 quad.bear(lane, &bearing, law.mobilised(depth, chord));
             }
         }
@@ -295,8 +291,9 @@ impl Contact {
                 let depth = (disc.low - disc.sine * (disc.radius - down)).max(0.0);
                 let area = disc.radius * disc.radius * strip.area;
                 let offset = disc.into * down + disc.along * across;
-                quad.set(lane, normal, arm + offset, area, depth);
                 let bearing = law.bearing(Part::End, depth, width, -normal.z, crush_pa);
+                let (normal, area) = interface(&bearing, &disc.plane, normal, area);
+                quad.set(lane, normal, arm + offset, area, depth);
                 quad.bear(lane, &bearing, law.mobilised(depth, chord));
             }
         };
@@ -315,6 +312,18 @@ impl Contact {
                 }
             }));
         }
+    }
+}
+
+/// Outward normal and area of an element as the ground meets it. Ground that gives way takes the
+/// shape of the wood; where the wood gives way, it is the wood that takes the ground's: then the
+/// ground's plane is what they meet in, and a rim that is dragged over it rubs and does not plough.
+#[inline]
+fn interface(bearing: &Bearing, plane: &Plane, normal: DVec3, area_m2: f64) -> (DVec3, f64) {
+    if bearing.wood_gives {
+        (-plane.normal, area_m2 * (-plane.normal.dot(normal)).max(0.0))
+    } else {
+        (normal, area_m2)
     }
 }
 

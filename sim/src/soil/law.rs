@@ -90,6 +90,8 @@ pub struct Bearing {
     pub friction: f64,
     /// Greatest traction, Pa.
     pub traction_limit_pa: f64,
+    /// The wood gives way before the ground does.
+    pub wood_gives: bool,
 }
 
 impl Law {
@@ -164,10 +166,15 @@ impl Law {
         let undirected = bearing_n * self.top_shear_pa * (1.0 - soil)
             + if soil > 0.0 { soil_pa * soil } else { 0.0 };
         let facing = self.sideways_share + (1.0 - self.sideways_share) * downward.max(0.0);
-        let strength_pa = (undirected * (facing + (1.0 - facing) * deep)).min(crush_pa);
+        let ground_pa = undirected * (facing + (1.0 - facing) * deep);
         let friction = self.top_friction + (self.soil_friction - self.top_friction) * soil;
         let shear_pa = if soil >= 0.5 { soil_shear_pa } else { self.top_shear_pa };
-        Bearing { strength_pa, friction, traction_limit_pa: self.adhesion * shear_pa }
+        Bearing {
+            strength_pa: ground_pa.min(crush_pa),
+            friction,
+            traction_limit_pa: self.adhesion * shear_pa,
+            wood_gives: ground_pa > crush_pa,
+        }
     }
 
     /// Share of its strength with which ground resists at `depth_m` where the patch that is in it is
