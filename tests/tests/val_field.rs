@@ -258,9 +258,6 @@ fn val_thin_logs_skid_on_pavement() {
         "what slows a log of 15 to 25 cm that skids along itself on pavement (e = 0.3, μ = 0.4), \
          over its weight, at the steps of a drop",
         "Amontons: μ, whatever the log",
-    )
-    .known_wrong(
-        "steps of 2 ms don't resolve its sinking by micrometres: 0.400 at steps of 0.2 ms",
     );
     let ground = Ground { friction: 0.4, ..pavement() };
     for diameter_m in [0.15, 0.2, 0.25] {
@@ -295,10 +292,6 @@ fn val_a_rim_drags_on_pavement_as_a_side_does() {
         "force along over force up of a log's rim that is dragged over pavement (μ = 0.5), its axis \
          10 to 45° out of the level",
         "Amontons: μ, however the log is held",
-    )
-    .known_wrong(
-        "the soil law takes pavement for very strong soil: of the rim's two sides the one in front \
-         meets all of its strength and the one behind e² of it, so the rim ploughs as in clay",
     );
     for upright_deg in [10.0, 20.0, 30.0, 45.0] {
         let ratio = dragged(pavement(), upright_deg);

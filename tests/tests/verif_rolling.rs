@@ -6,7 +6,7 @@ use glam::{DQuat, DVec2, DVec3};
 use tumblewood::{
     GRAVITY_M_S2,
     drop::mover::{Mover, Pace},
-    ground::Ground,
+    ground::{Ground, Strength},
     motion::Motion,
     site::Site,
     soil::{
@@ -27,19 +27,29 @@ use tumblewood_tests::{
 const RADIUS_M: f64 = 0.2;
 const LENGTH_M: f64 = 2.4;
 const M_PER_FT: f64 = 0.3048;
+/// What a strip bears over its shear strength (Prandtl 1920).
+const SIDE_BEARING: f64 = 5.14;
 
 /// A slice of an endless log: no end face rubs on the ground.
-fn slice(strength_pa: f64) -> Piece {
-    let mut piece = bearing_all(&log(LENGTH_M, 2.0 * RADIUS_M), strength_pa);
+fn slice() -> Piece {
+    let mut piece = bearing_all(&log(LENGTH_M, 2.0 * RADIUS_M), 1e9);
     for round in &mut piece.rounds {
         (round.from_is_face, round.to_is_face) = (false, false);
     }
     piece
 }
 
-/// Ground of one strength with friction.
-fn rubbing(friction: f64, restitution: f64) -> Ground {
-    Ground { friction, ..constant(restitution) }
+/// Ground of one strength with friction; a log's side bears [`SIDE_BEARING`] times its shear strength at
+/// any depth, so that it is the ground that gives way and not the wood.
+fn rubbing(strength_pa: f64, friction: f64, restitution: f64) -> Ground {
+    let shear_strength_pa = strength_pa / SIDE_BEARING;
+    Ground {
+        soil: Strength::Cohesive { shear_strength_pa },
+        friction,
+        side_bearing_deep: SIDE_BEARING,
+        sideways_share: 1.0,
+        ..constant(restitution)
+    }
 }
 
 /// Half the arc in the ground, rad: the front bears S and the back e²·S, straight from the axis, so
@@ -116,10 +126,10 @@ fn rolling_m_s2(
     time_s: f64,
     pace: &Pace,
 ) -> f64 {
-    let piece = slice(strength_pa);
+    let piece = slice();
     let depth_m = RADIUS_M * (1.0 - arc_rad(&piece, strength_pa, slope_rad, e).cos());
     let from = start(slope_rad, depth_m, across(), from_m_s, from_m_s / RADIUS_M);
-    let ground = rubbing(friction, e);
+    let ground = rubbing(strength_pa, friction, e);
     let seen = follow(&piece, ground, slope_rad, &from, pace, |s| s[0] >= time_s);
     // What it takes to find its depth is over by then.
     let (a, b) = (when(&seen, 0, 0.25 * time_s), seen[seen.len() - 1]);
@@ -143,10 +153,11 @@ fn verif_a_cylinder_rolls_at_two_thirds_g_sin() {
     for (deg, way_m, unit, speed, time_s) in
         [(30.0_f64, 10.0, 1.0, 8.086, 2.474), (35.0, 60.0 * M_PER_FT, M_PER_FT, 38.42, 3.123)]
     {
-        let piece = slice(4e6);
+        let piece = slice();
         let from = start(deg.to_radians(), 1e-6, across(), 0.0, 0.0);
-        let seen =
-            follow(&piece, rubbing(0.5, 0.0), deg.to_radians(), &from, &fine(), |s| s[1] > way_m);
+        let seen = follow(&piece, rubbing(4e6, 0.5, 0.0), deg.to_radians(), &from, &fine(), |s| {
+            s[1] > way_m
+        });
         let there = when(&seen, 1, way_m);
         let name = if unit < 1.0 { "60 ft down 35°" } else { "10 m down 30°" };
         check.near(name, if unit < 1.0 { "ft/s" } else { "m/s" }, there[2] / unit, speed, allowed);
@@ -195,7 +206,7 @@ fn verif_rolling_resistance_is_that_of_a_rigid_wheel_in_plastic_soil() {
     // weight: up to about μφ/4 + φ²/12 of it, which the form leaves out.
     let allowed = Share(0.02);
     for (strength_pa, e) in [(20e3, 0.0), (50e3, 0.0), (200e3, 0.0), (50e3, 0.25), (50e3, 0.5)] {
-        let arc = arc_rad(&slice(strength_pa), strength_pa, 0.0, e);
+        let arc = arc_rad(&slice(), strength_pa, 0.0, e);
         let ours = -rolling_m_s2(strength_pa, e, 0.1, 0.0, 4.0, 1.0, &Pace::default()) * 1.5
             / GRAVITY_M_S2;
         let name = format!("{:.0} kPa, e = {e}", strength_pa / 1e3);
@@ -215,7 +226,7 @@ fn verif_rolling_down_a_slope_with_resistance() {
     for (c_rr, theirs) in [(0.05_f64, 2.9858), (0.1, 2.7027), (0.2, 2.1365)] {
         // The strength at which a log that gives nothing back meets this resistance.
         let slope = 30_f64.to_radians();
-        let weight_n = slice(1.0).mass_kg * GRAVITY_M_S2 * slope.cos();
+        let weight_n = slice().mass_kg * GRAVITY_M_S2 * slope.cos();
         let strength_pa = weight_n / (RADIUS_M * LENGTH_M * (2.0 * c_rr.atan()).sin());
         let ours = rolling_m_s2(strength_pa, 0.0, 0.25, slope, 3.0, 2.0, &Pace::default());
         check.near(&format!("30°, C_rr {c_rr}"), "m/s²", ours, theirs, Share(0.01));
@@ -232,7 +243,7 @@ fn verif_a_log_sets_off_rolling_where_its_rut_lets_it() {
         "closed form: tan θ = tan(φ/2)(1 − e²)/(1 + e²)",
     );
     for (strength_pa, e) in [(20e3, 0.0), (50e3, 0.0), (50e3, 0.25)] {
-        let piece = slice(strength_pa);
+        let piece = slice();
         let arc = arc_rad(&piece, strength_pa, 0.0, e);
         let limit = resistance(arc, e).atan();
         for (share, goes) in [(0.95, false), (1.05, true)] {
@@ -240,7 +251,9 @@ fn verif_a_log_sets_off_rolling_where_its_rut_lets_it() {
             let depth_m = RADIUS_M * (1.0 - arc.cos());
             let from = start(slope, depth_m, across(), 0.0, 0.0);
             let seen =
-                follow(&piece, rubbing(0.5, e), slope, &from, &Pace::default(), |s| s[0] >= 20.0);
+                follow(&piece, rubbing(strength_pa, 0.5, e), slope, &from, &Pace::default(), |s| {
+                    s[0] >= 20.0
+                });
             let way = seen[seen.len() - 1][1];
             let seen = format!("{way:.2} m in 20 s at {share} of the limit's angle");
             let name = format!("{:.0} kPa, e = {e}", strength_pa / 1e3);
@@ -260,9 +273,9 @@ fn verif_a_cylinder_slips_where_friction_is_less_than_a_third_of_tan() {
     );
     let slope = 30_f64.to_radians();
     for mu in [0.05, 0.1, 0.18, 0.19, 0.195, 0.2, 0.3] {
-        let piece = slice(4e6);
+        let piece = slice();
         let from = start(slope, 1e-6, across(), 0.0, 0.0);
-        let seen = follow(&piece, rubbing(mu, 0.0), slope, &from, &fine(), |s| s[0] >= 1.0);
+        let seen = follow(&piece, rubbing(4e6, mu, 0.0), slope, &from, &fine(), |s| s[0] >= 1.0);
         let [time, _, speed, spin] = seen[seen.len() - 1];
         if mu < 0.1925 {
             let along = GRAVITY_M_S2 * (slope.sin() - mu * slope.cos());
@@ -314,7 +327,7 @@ fn slides(mut check: Check, pace: &Pace, share: f64) {
         let speed = 2.0;
         let from = start(slope, 1e-6, along(slope), speed, 0.0);
         let done = |s: &[f64; 4]| s[0] >= 15.0 || s[2] < 1e-4 || (theirs > 0.0 && s[0] >= 2.0);
-        let seen = follow(&piece, rubbing(mu, 0.0), slope, &from, pace, done);
+        let seen = follow(&piece, rubbing(4e6, mu, 0.0), slope, &from, pace, done);
         let [time, way, at_end, _] = seen[seen.len() - 1];
         let name = format!("μ {mu}, {deg}°");
         // Values are given to a thousandth.
@@ -347,8 +360,9 @@ fn verif_a_log_stays_where_friction_is_more_than_tan() {
             let slope = mu.atan() + off_deg.to_radians();
             let piece = bearing_all(&log(LENGTH_M, 2.0 * RADIUS_M), 400e3);
             let from = start(slope, 1e-5, along(slope), 0.0, 0.0);
-            let seen =
-                follow(&piece, rubbing(mu, 0.0), slope, &from, &Pace::default(), |s| s[0] >= 20.0);
+            let seen = follow(&piece, rubbing(4e6, mu, 0.0), slope, &from, &Pace::default(), |s| {
+                s[0] >= 20.0
+            });
             let way = seen[seen.len() - 1][1];
             let exact = 0.5 * GRAVITY_M_S2 * (slope.sin() - mu * slope.cos()) * 400.0;
             let seen = format!("{way:.4} m in 20 s {off_deg:+}° off the limit");
@@ -387,7 +401,7 @@ fn verif_a_log_in_a_dent_rolls_out_where_its_edge_lets_it() {
                 -x * slope.tan() - dent
             };
             let terrain = Terrain::from_heights(DVec2::splat(-4.0), 0.02, 401, 401, height);
-            let site = Site { terrain: terrain.into(), ..bank(slope, rubbing(1.0, 0.0)) };
+            let site = Site { terrain: terrain.into(), ..bank(slope, rubbing(4e6, 1.0, 0.0)) };
             let bed = Bed::new(&site);
             let piece = bearing_all(&log(LENGTH_M, 2.0 * radius_m), 4e6);
             let at = bank_normal(slope) * (radius_m - dent_m);
