@@ -19,7 +19,7 @@ use tumblewood::{
     job::{Job, Outer},
     keyed::Key,
     outcome::{Outcome, judge},
-    release::{Release, release},
+    release::{Release, Scatter, release},
     scene::{self, Scene, doubt::Doubtful, doubt::How, model},
     tree::Lean,
 };
@@ -66,7 +66,8 @@ impl Other {
 }
 
 impl Invented {
-    /// The job with this number, of the jobs of one seed.
+    /// The job with this number, of the jobs of one seed: the first of its draws whose piece leaves
+    /// by its notes, because nobody makes a cut that will sit back. That too picks by notes alone.
     ///
     /// # Panics
     ///
@@ -74,6 +75,17 @@ impl Invented {
     #[must_use]
     pub fn new(seed: u64, number: u64) -> Self {
         let key = Key::root(seed).word("invented").number(number);
+        let mut draws = (0..).map(|i| Self::drawn(number, key.number(i)));
+        draws.find(Self::leaves_as_noted).expect("endless draws")
+    }
+
+    fn leaves_as_noted(&self) -> bool {
+        let cut = self.job.world(Outer::Told).and_then(|world| world.cut(0)).expect("as told");
+        let released = release(&cut.stand(), &cut.method, &Scatter::default());
+        matches!(released, Release::Left(_))
+    }
+
+    fn drawn(number: u64, key: Key) -> Self {
         let mut notes = Notes::new(key);
         let text = written(number, &mut notes);
         let told = scene::parse(&text, "invented").unwrap_or_else(|e| panic!("{e}\n{text}"));
@@ -159,31 +171,62 @@ fn written(number: u64, notes: &mut Notes) -> String {
     )
 }
 
-/// A bank that falls away to the south and ends in a gentle foot.
+/// A line of a survey: id, whence, azimuth and its legs' lengths and slopes.
+struct Line {
+    id: &'static str,
+    from: &'static str,
+    azimuth_deg: [f64; 2],
+    legs: &'static [([f64; 2], [f64; 2])],
+}
+
+/// A bank that falls away to the south and ends in a gentle foot; along it, near the stump.
+const BANK: [Line; 2] = [
+    Line {
+        id: "down",
+        from: "",
+        azimuth_deg: [150.0, 210.0],
+        legs: &[
+            ([4.0, 12.0], [-44.0, -12.0]),
+            ([12.0, 40.0], [-44.0, -12.0]),
+            ([20.0, 60.0], [-16.0, 12.0]),
+        ],
+    },
+    Line {
+        id: "east",
+        from: "",
+        azimuth_deg: [60.0, 120.0],
+        legs: &[([6.0, 15.0], [-12.0, 12.0]), ([8.0, 20.0], [-12.0, 12.0])],
+    },
+];
+
+/// Along the foot of the bank, for half of the jobs.
+const FOOT: Line = Line {
+    id: "foot",
+    from: "from: \"down:2\", ",
+    azimuth_deg: [240.0, 300.0],
+    legs: &[([6.0, 15.0], [-12.0, 12.0]), ([8.0, 20.0], [-12.0, 12.0])],
+};
+
 fn site(notes: &mut Notes) -> String {
-    let mut leg = |line: &str, n: usize, length: [f64; 2], slope: [f64; 2]| {
-        let path = format!("site.transects.{line}.{n}");
-        let length = notes.number(&format!("{path}.slope_distance_m"), METRE, length);
-        let slope = notes.number(&format!("{path}.inclination_rad"), DEGREE, slope);
-        format!("({length}, {slope})")
-    };
-    let down = [
-        leg("down", 1, [4.0, 12.0], [-44.0, -12.0]),
-        leg("down", 2, [12.0, 40.0], [-44.0, -12.0]),
-        leg("down", 3, [20.0, 60.0], [-16.0, 12.0]),
-    ]
-    .join(", ");
-    let east = [
-        leg("east", 1, [6.0, 15.0], [-12.0, 12.0]),
-        leg("east", 2, [8.0, 20.0], [-12.0, 12.0]),
-    ]
-    .join(", ");
-    let azimuth = notes.number("site.transects.down.azimuth_rad", DEGREE, [150.0, 210.0]);
-    let mut lines = format!("(id: \"down\", azimuth: {azimuth}, legs: [{down}])");
-    if notes.pick("across", &[true, false]) {
-        let azimuth = notes.number("site.transects.east.azimuth_rad", DEGREE, [60.0, 120.0]);
-        lines += &format!(", (id: \"east\", azimuth: {azimuth}, legs: [{east}])");
-    }
+    let foot = notes.pick("foot", &[true, false]).then_some(FOOT);
+    let lines: Vec<String> = BANK
+        .iter()
+        .chain(&foot)
+        .map(|Line { id, from, azimuth_deg, legs }| {
+            let path = format!("site.transects.{id}");
+            let azimuth = notes.number(&format!("{path}.azimuth_rad"), DEGREE, *azimuth_deg);
+            let legs: Vec<String> = (1..)
+                .zip(*legs)
+                .map(|(n, (length, slope))| {
+                    let path = format!("{path}.{n}");
+                    let length = notes.number(&format!("{path}.slope_distance_m"), METRE, *length);
+                    let slope = notes.number(&format!("{path}.inclination_rad"), DEGREE, *slope);
+                    format!("({length}, {slope})")
+                })
+                .collect();
+            format!("(id: \"{id}\", {from}azimuth: {azimuth}, legs: [{}])", legs.join(", "))
+        })
+        .collect();
     let wind = if notes.pick("wind", &[true, false]) {
         let speed = notes.number("site.wind.speed_m_s", METRE_PER_SECOND, [1.0, 5.0]);
         let gust = notes.number("site.wind.gust_m_s", METRE_PER_SECOND, [4.0, 12.0]);
@@ -192,7 +235,7 @@ fn site(notes: &mut Notes) -> String {
     } else {
         String::new()
     };
-    format!("terrain: Transects(lines: [{lines}]){wind}")
+    format!("terrain: Transects(lines: [{}]){wind}", lines.join(", "))
 }
 
 const SOILS: [&str; 13] = [
@@ -210,6 +253,10 @@ const SOILS: [&str; 13] = [
     "DontKnow",
     "DontKnow",
 ];
+
+/// Mostly told, so that there are jobs enough whose traction turns out otherwise.
+const WETNESS: [&str; 10] =
+    ["Dry", "Dry", "Dry", "Dry", "Wet", "Wet", "Wet", "Wet", "Damp", "DontKnow"];
 
 fn ground_text(notes: &mut Notes) -> String {
     let soil = notes.pick("soil", &SOILS);
@@ -232,7 +279,7 @@ fn ground_text(notes: &mut Notes) -> String {
         }
         word => word.to_owned(),
     };
-    let wetness = notes.pick("wet", &["Dry", "Dry", "Wet", "Wet", "Damp", "DontKnow"]);
+    let wetness = notes.pick("wet", &WETNESS);
     let mut text =
         format!("soil: {soil}, cover: {cover}, roughness: {roughness}, wetness: {wetness}");
     if notes.pick("undergrowth", &[true, false, false, false]) {
@@ -299,16 +346,16 @@ fn cut(notes: &mut Notes) -> String {
     let (from_text, to_text) = (from.text(0.0), length.text(from.told));
     let path = "cuts.cut.release";
     let kind = notes.pick("release", &["Hinge", "Snap", "PushOver"]);
-    // A hinge takes a rope over the top; the others hands.
-    let force = if kind == "Hinge" { [600.0, 2400.0] } else { [150.0, 600.0] };
+    // A hinge takes a rope, the others hands and a pole.
+    let force = if kind == "Hinge" { [1500.0, 5000.0] } else { [400.0, 1500.0] };
     let force = notes.number(&format!("{path}.push.force_n"), NEWTON, force);
-    let height = notes.number(&format!("{path}.push.height_m"), METRE, [0.3, 0.6]);
+    let height = notes.number(&format!("{path}.push.height_m"), METRE, [0.3, 0.7]);
     let push = format!("push: (force: {force}, height: {height})");
     let toward = notes.number(&format!("{path}.toward_rad"), DEGREE, [110.0, 250.0]);
     let release = if kind == "Hinge" {
         let opening = notes.number(&format!("{path}.opening_rad"), DEGREE, [45.0, 110.0]);
         let depth = notes.number(&format!("{path}.depth_share"), PERCENT, [15.0, 40.0]);
-        let hinge = notes.number(&format!("{path}.hinge_m"), METRE, [0.006, 0.02]);
+        let hinge = notes.number(&format!("{path}.hinge_m"), METRE, [0.004, 0.012]);
         format!("Hinge(face: {toward}, opening: {opening}, depth: {depth}, hinge: {hinge}, {push})")
     } else {
         format!("{kind}(toward: {toward}, {push})")
@@ -366,11 +413,8 @@ pub const HEELS: [Heel; 4] = [Heel::None, Heel::OneCm, Heel::ThreeCm, Heel::Over
 fn settled(words: &GroundWords, notes: &mut Notes) -> GroundWords {
     let mut words = *words;
     if words.soil == SoilWord::DontKnow {
-        let all: Vec<SoilWord> = THUMBS
-            .map(SoilWord::Thumb)
-            .into_iter()
-            .chain(HEELS.map(SoilWord::Heel))
-            .collect();
+        let all: Vec<SoilWord> =
+            THUMBS.map(SoilWord::Thumb).into_iter().chain(HEELS.map(SoilWord::Heel)).collect();
         words.soil = notes.pick("true soil", &all);
         let loose = matches!(words.soil, SoilWord::Heel(_));
         notes.truths.insert("site.ground.soil.loose".into(), f64::from(u8::from(loose)));

@@ -8,9 +8,6 @@
 use statrs::distribution::{ChiSquared, ContinuousCDF};
 use tumblewood::{forecast::interval, keyed::Key};
 
-/// Bins of the χ² test.
-pub const BINS: usize = 20;
-
 /// Place of a truth among draws, in (0, 1).
 #[must_use]
 pub fn place(truth: f64, draws: &[f64], key: Key) -> f64 {
@@ -20,16 +17,16 @@ pub fn place(truth: f64, draws: &[f64], key: Key) -> f64 {
     (below + (same + 1.0) * key.uniform()) / (draws.len() as f64 + 1.0)
 }
 
-/// Pearson's χ² of places in [`BINS`] equal bins, and the probability of so much by chance.
+/// Pearson's χ² of places in equal bins, and the probability of so much by chance.
 #[must_use]
-pub fn chi_square(places: &[f64]) -> (f64, f64) {
-    let mut counts = [0.0; BINS];
+pub fn chi_square(places: &[f64], bins: usize) -> (f64, f64) {
+    let mut counts = vec![0.0; bins];
     for place in places {
-        counts[((place * BINS as f64) as usize).min(BINS - 1)] += 1.0;
+        counts[((place * bins as f64) as usize).min(bins - 1)] += 1.0;
     }
-    let expected = places.len() as f64 / BINS as f64;
+    let expected = places.len() as f64 / bins as f64;
     let sum: f64 = counts.iter().map(|c| (c - expected) * (c - expected) / expected).sum();
-    let law = ChiSquared::new((BINS - 1) as f64).expect("degrees of freedom");
+    let law = ChiSquared::new((bins - 1) as f64).expect("degrees of freedom");
     (sum, law.sf(sum))
 }
 
@@ -105,7 +102,10 @@ impl Share {
     #[must_use]
     pub fn interval(self, level: f64) -> [f64; 2] {
         let tail = 0.5 * level;
-        [interval::tail_low(self.hits, self.of, tail), interval::tail_high(self.hits, self.of, tail)]
+        [
+            interval::tail_low(self.hits, self.of, tail),
+            interval::tail_high(self.hits, self.of, tail),
+        ]
     }
 
     /// In percent, with what holds the true share in 95 % of samples.
@@ -139,7 +139,7 @@ mod tests {
     fn verif_chance_is_called_chance_as_often_as_stated() {
         // Of 2000 even samples, 5 % by either test: within five standard errors.
         let samples: Vec<Vec<f64>> = (0..2000).map(|seed| uniform(200, seed)).collect();
-        for test in [chi_square, kolmogorov] {
+        for test in [|s: &[f64]| chi_square(s, 20), kolmogorov] {
             let called = samples.iter().filter(|s| test(s).1 < 0.05).count() as f64;
             assert!((called - 100.0).abs() < 5.0 * 95_f64.sqrt(), "{called} of 2000");
         }
@@ -158,7 +158,7 @@ mod tests {
                     place(key.word("truth").normal(), &draws, key.word("place"))
                 })
                 .collect();
-            assert!(chi_square(&places).1 < 1e-3, "{scale} {shift}");
+            assert!(chi_square(&places, 20).1 < 1e-3, "{scale} {shift}");
             assert!(kolmogorov(&places).1 < 0.02, "{scale} {shift}");
         }
     }
@@ -173,7 +173,7 @@ mod tests {
                 place(coin(key.word("truth")), &draws, key.word("place"))
             })
             .collect();
-        assert!(chi_square(&places).1 > 1e-3 && kolmogorov(&places).1 > 1e-3);
+        assert!(chi_square(&places, 20).1 > 1e-3 && kolmogorov(&places).1 > 1e-3);
         // A share of nothing is bounded all the same.
         assert!(Share { hits: 0, of: 0 }.interval(0.05)[1] >= 1.0);
     }

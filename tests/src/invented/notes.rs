@@ -129,12 +129,7 @@ fn sure(key: Key, unit: Unit, [low, high]: [f64; 2]) -> Sure {
 }
 
 /// A truth and a note of it, unless the note's limits stick out of the range.
-fn truth_and_note(
-    key: Key,
-    unit: Unit,
-    sure: Sure,
-    [low, high]: [f64; 2],
-) -> Option<(f64, f64)> {
+fn truth_and_note(key: Key, unit: Unit, sure: Sure, [low, high]: [f64; 2]) -> Option<(f64, f64)> {
     let (u, v) = (key.word("truth").uniform(), key.word("note").uniform());
     let even = low + (high - low) * u;
     let (truth, told, limits) = match sure {
@@ -162,13 +157,14 @@ mod tests {
     fn verif_truths_are_even_within_the_limits_of_their_notes() {
         let n = 20_000;
         let ways = [Sure::Word("Eyed", 0.2), Sure::Word("Measured", 0.02), Sure::Within(0.7)];
-        for (sure, unit) in ways.map(|sure| (sure, METRE)).into_iter().chain([
-            (Sure::Word("Measured", 2.0), DEGREE),
-        ]) {
+        for (sure, unit) in ways
+            .map(|sure| (sure, METRE))
+            .into_iter()
+            .chain([(Sure::Word("Measured", 2.0), DEGREE)])
+        {
             let mut thirds = [0; 3];
-            let found = (0..n).filter_map(|i| {
-                truth_and_note(Key::root(9).number(i), unit, sure, [2.0, 8.0])
-            });
+            let found = (0..n)
+                .filter_map(|i| truth_and_note(Key::root(9).number(i), unit, sure, [2.0, 8.0]));
             for (truth, told) in found {
                 let half = match sure {
                     Sure::Word(_, share) if !unit.is_angle => told * share,
