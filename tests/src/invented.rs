@@ -187,8 +187,8 @@ const BANK: [Line; 2] = [
         azimuth_deg: [150.0, 210.0],
         legs: &[
             ([4.0, 12.0], [-44.0, -12.0]),
-            ([12.0, 40.0], [-44.0, -12.0]),
-            ([20.0, 60.0], [-16.0, 12.0]),
+            ([12.0, 32.0], [-44.0, -12.0]),
+            ([20.0, 50.0], [-16.0, 12.0]),
         ],
     },
     Line {
@@ -229,7 +229,7 @@ fn site(notes: &mut Notes) -> String {
         .collect();
     let wind = if notes.pick("wind", &[true, false]) {
         let speed = notes.number("site.wind.speed_m_s", METRE_PER_SECOND, [1.0, 5.0]);
-        let gust = notes.number("site.wind.gust_m_s", METRE_PER_SECOND, [4.0, 12.0]);
+        let gust = notes.number("site.wind.gust_m_s", METRE_PER_SECOND, [5.5, 14.0]);
         let from = notes.number("site.wind.from_rad", DEGREE, [0.0, 360.0]);
         format!(", wind: (speed: {speed}, gust: {gust}, from: {from})")
     } else {
