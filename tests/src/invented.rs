@@ -438,7 +438,7 @@ fn ground(words: &GroundWords, spec: &model::GroundSpec, notes: &mut Notes) -> G
         let value = if row.low == row.high {
             row.low
         } else if row.log {
-            (row.low.ln() + (row.high.ln() - row.low.ln()) * share).exp()
+            row.low * libm::exp(libm::log(row.high / row.low) * share)
         } else {
             row.low + (row.high - row.low) * share
         };

@@ -231,11 +231,11 @@ fn inputs(
             sums.iter_mut().zip(&drawn).for_each(|(sum, x)| *sum += (x - mean) / spread);
         }
     }
-    // What a forecast draws has a truth: else a number would go unchecked.
-    let words: Vec<&String> =
-        worlds[0].keys().filter(|p| worlds.iter().all(|w| w.contains_key(*p))).collect();
-    for path in words {
-        assert!(seen.contains_key(path) || path.contains("soil."), "{path} has no truth");
+    // What every draw has the truth has too, or a number would go unchecked; but a soil that
+    // nobody tested may be loose in truth and hold together in each of a few draws.
+    for path in worlds[0].keys().filter(|p| worlds.iter().all(|w| w.contains_key(*p))) {
+        let by_chance = path.starts_with("site.ground.soil.");
+        assert!(seen.contains_key(path) || by_chance, "{path} has no truth");
     }
     (seen, place(true_sum, &sums, key))
 }
