@@ -1,7 +1,9 @@
 //! Shared helpers of the acceptance tests.
 
 pub mod count;
+pub mod invented;
 pub mod proof;
+pub mod ranks;
 pub mod scenes;
 pub mod table;
 

@@ -208,7 +208,7 @@ fn keep(table: Table, test: &str, cells: &[&str]) {
     let row = format!("| `{test}` | {} |", cells.join(" | "));
     let path = root().join("tests/README.md");
     let text = fs::read_to_string(&path).expect("tests/README.md");
-    if env::var_os("TUMBLEWOOD_TABLES").is_some_and(|v| v == "write") {
+    if writes() {
         let fresh = replaced(&text, table, test, &row);
         if fresh != text {
             fs::write(&path, fresh).expect("tests/README.md can be written");
@@ -222,6 +222,28 @@ fn keep(table: Table, test: &str, cells: &[&str]) {
         "the row of {test} in tests/README.md is not what the test saw; \
          TUMBLEWOOD_TABLES=write cargo test writes what it sees"
     );
+}
+
+/// Compares a page that a long test makes with the one kept under `tests/`, or writes it.
+///
+/// # Panics
+///
+/// Where the page isn't the one kept.
+pub fn page(name: &str, text: &str) {
+    let path = root().join("tests").join(name);
+    if writes() {
+        fs::write(&path, text).expect("a page can be written");
+        return;
+    }
+    let kept = fs::read_to_string(&path).unwrap_or_default();
+    assert_eq!(
+        kept, text,
+        "tests/{name} is not what the test saw; with TUMBLEWOOD_TABLES=write it writes what it sees"
+    );
+}
+
+fn writes() -> bool {
+    env::var_os("TUMBLEWOOD_TABLES").is_some_and(|v| v == "write")
 }
 
 /// The text with this row in its table, sorted by name, and nowhere else.
