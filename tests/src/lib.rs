@@ -1,6 +1,7 @@
 //! Shared helpers of the acceptance tests.
 
 pub mod count;
+pub mod mutation;
 pub mod proof;
 pub mod scenes;
 pub mod table;
