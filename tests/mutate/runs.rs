@@ -39,7 +39,7 @@ pub(crate) enum Outcome {
     Unused,
     /// All passed.
     Passed,
-    /// These failed.
+    /// These failed, as they stand in the table.
     Failed(Vec<String>),
 }
 
@@ -48,7 +48,7 @@ impl fmt::Display for Outcome {
         match self {
             Self::Unused => f.write_str("unused"),
             Self::Passed => f.write_str("nobody"),
-            Self::Failed(names) => write!(f, "`{}`", names.join("`, `")),
+            Self::Failed(names) => f.write_str(&names.join(", ")),
         }
     }
 }
@@ -62,8 +62,10 @@ pub(crate) fn copy_tree(copy: &Path, sources: &[Source], all: &[Constant]) -> io
         let files = if from.is_dir() { everything(&from)? } else { vec![from] };
         for path in files {
             let place = path.strip_prefix(&top).map_err(io::Error::other)?;
-            let bytes = fs::read(&path)?;
-            put(&copy.join(place), &bytes)?;
+            let is_source = |s: &Source| place == Path::new("sim/src").join(&s.file);
+            if !sources.iter().any(is_source) {
+                put(&copy.join(place), &fs::read(&path)?)?;
+            }
         }
     }
     for source in sources {
@@ -103,10 +105,12 @@ pub(crate) fn build(copy: &Path) -> Result<Vec<Check>, String> {
     let names = tests.iter().filter_map(|path| path.file_stem()?.to_str());
     let targets = names.filter(|name| is_check(name)).flat_map(|name| ["--test", name]);
     let output = Command::new(env::var_os("CARGO").unwrap_or_else(|| "cargo".into()))
-        .args(["test", "--no-run", "--message-format=json"])
+        .args(["test", "--no-run", "--message-format=json-render-diagnostics"])
         .args(["-p", "tumblewood", "-p", "tumblewood-tests", "--lib"])
         .args(targets)
         .current_dir(copy)
+        // Cargo tells the copy's programs from the tree's by nothing: they need a folder of their own.
+        .env("CARGO_TARGET_DIR", copy.join("target"))
         .stderr(Stdio::inherit())
         .output()
         .map_err(|why| format!("cargo does not run: {why}"))?;
@@ -176,23 +180,24 @@ impl Check {
         passed.then(|| (took, ids.lines().filter_map(|id| id.parse().ok()).collect()))
     }
 
-    /// Whether it passes with a constant changed; a run that takes ten times as long and more is
-    /// ended and doesn't.
-    pub(crate) fn passes(&self, id: usize, factor: f64) -> bool {
-        let limit = self.took * 10 + Duration::from_secs(20);
+    /// Nothing if it passes with a constant changed, or how it fails; a run that takes four times
+    /// as long and more is ended, which is said.
+    pub(crate) fn fails(&self, id: usize, factor: f64) -> Option<&'static str> {
+        let limit = self.took * 4 + Duration::from_secs(10);
         let mut command = self.command();
         let Ok(mut run) = command.env("TUMBLEWOOD_MUTATE", format!("{id} {factor}")).spawn() else {
-            return false;
+            return Some(" (not run)");
         };
         let begun = Instant::now();
         loop {
             match run.try_wait() {
-                Ok(Some(status)) => return status.success(),
+                Ok(Some(status)) if status.success() => return None,
+                Ok(Some(_)) => return Some(""),
                 Ok(None) if begun.elapsed() < limit => thread::sleep(Duration::from_millis(3)),
                 _ => {
                     run.kill().ok();
                     run.wait().ok();
-                    return false;
+                    return Some(" (no end)");
                 }
             }
         }

@@ -39,7 +39,8 @@ const NUMERICAL: &str = "
 ## Numerical constants
 
 The other way round: how finely something is reckoned must not decide what comes out, so none of the
-checks may fail. Whole numbers change by a tenth, and by one at least.
+checks may fail. Whole numbers change by a tenth, and by one at least; shares of nearly one by a
+tenth of what they leave.
 
 | constant | in `sim/src` | value | unit | times 0.9 | times 1.1 | what failed |
 |---|---|---|---|---|---|---|
@@ -76,9 +77,14 @@ impl Row {
         Self { kind: constant.kind, cells }
     }
 
-    /// Whether it is this constant's, with this value.
+    /// Whether it is this constant's.
     pub(crate) fn is_of(&self, constant: &Constant) -> bool {
         constant.to_string().starts_with(&format!("| {} |", self.cells[..2].join(" | ")))
+    }
+
+    /// Whether it is this constant's with the value that the constant has now.
+    pub(crate) fn is_current(&self, constant: &Constant) -> bool {
+        constant.to_string() == format!("| {} |", self.cells[..4].join(" | "))
     }
 
     /// Whether it names this check.
