@@ -44,7 +44,7 @@ const COPIES: [(&str, &[&str]); 10] = [
     ("val_ground::val_thumb_test", &[]),
     ("val_hinge::val_the_usual_hinge", &[]),
     ("release::tests::verif_balance_by_hand", &["HingeSpec::usual.hinge_width_m"]),
-    ("val_ground::val_bearing_of_clay", &["END_SHALLOW", "END_DEEP"]),
+    ("val_ground::val_bearing_of_clay", &["END_SHALLOW", "END_DEEP", "DEEP_AFTER_WIDTHS"]),
     (
         "verif_ground::verif_undergrowth_stops_a_log_after_its_energy_is_spent",
         &["RUPTURE_PA", "BENT_RAD"],

@@ -27,6 +27,7 @@ fn val_wind_on_a_section() {
     );
     let text = fs::read_to_string(root().join("scenes/lake-oak.ron")).expect("a scene");
     let text = text.replacen("speed: Eyed(\"4 mph\")", "speed: Exactly(\"10 m/s\")", 1);
+    let text = text.replacen("gust: Eyed(\"10 mph\")", "gust: Exactly(\"10 m/s\")", 1);
     let mut scene = scene::parse(&text, "lake-oak").unwrap_or_else(|e| panic!("{e}"));
     scene.folder = root().join("scenes");
     let job = Job::load(scene).unwrap_or_else(|e| panic!("{e}"));
