@@ -35,7 +35,7 @@ const FACTORS: [f64; 2] = [0.9, 1.1];
 
 /// Checks that say no more than that a number was copied right: they catch none of these constants,
 /// or none at all.
-const COPIES: [(&str, &[&str]); 10] = [
+const COPIES: [(&str, &[&str]); 12] = [
     ("val_wood::val_strengths_of_the_handbook", &[]),
     ("wood::tests::val_white_oak_has_the_handbook_strengths", &[]),
     ("soil::law::tests::verif_strength_has_the_bearing_factors_of_its_source", &[]),
@@ -44,6 +44,8 @@ const COPIES: [(&str, &[&str]); 10] = [
     ("val_ground::val_thumb_test", &[]),
     ("val_hinge::val_the_usual_hinge", &[]),
     ("release::tests::verif_balance_by_hand", &["HingeSpec::usual.hinge_width_m"]),
+    ("val_hinge::val_what_a_hinge_holds", &["species.mor_psi"]),
+    ("release::tests::verif_hinge_moment", &["species.mor_psi"]),
     ("val_ground::val_bearing_of_clay", &["END_SHALLOW", "END_DEEP", "DEEP_AFTER_WIDTHS"]),
     (
         "verif_ground::verif_undergrowth_stops_a_log_after_its_energy_is_spent",

@@ -21,7 +21,7 @@ const HEAD: &str = "\
 `tests/run mutation` writes this. The list is read from the source. Each check that uses a constant
 is run with it times 0.9 and times 1.1, at run time, the tables' rows not compared; checks that only
 say that a number was copied right are left out. \"Nobody\" means that every check that uses the
-constant passed; \"unused\" that no check uses it. The last column is ours and kept when the rest is
+constant passed; \"unused\" that none uses it. The last column is ours and kept when the rest is
 written anew.
 ";
 
@@ -115,8 +115,8 @@ pub(crate) fn write(rows: &[Row], checks: usize) {
     let quiet = count(Kind::Numerical, &|cell| !cell.contains('`'));
     let mut text = HEAD.to_owned();
     text += &format!(
-        "\nThe last run of {checks} checks: {caught} of {} physical constants caught both ways; {quiet} of {} \
-         numerical ones change no verdict.\n",
+        "\n{checks} checks: {caught} of {} physical constants are caught both ways; {quiet} of {} numerical \
+         ones\nchange no verdict.\n",
         of(Kind::Physical).count(),
         of(Kind::Numerical).count(),
     );
