@@ -262,7 +262,7 @@ fn declared(text: &str) -> Vec<Declared> {
     let mut lines = text.lines().take_while(|line| *line != "#[cfg(test)]");
     while let Some(line) = lines.next() {
         let (is_public, rest) = match line.split_once("const ") {
-            Some((before, rest)) if before.is_empty() => (false, rest),
+            Some(("", rest)) => (false, rest),
             Some((before, rest)) if before.starts_with("pub") && before.ends_with(' ') => {
                 (true, rest)
             }
@@ -423,8 +423,13 @@ fn shown(value: &str) -> String {
         .filter_map(|(at, _)| value[at..].split_once(']').map(|(list, _)| &list[1..]))
         .filter(|list| !list.contains('[') && list.contains(|c: char| c.is_ascii_digit()))
         .collect();
-    let text = if lists.is_empty() { value.to_owned() } else { lists.join("; ") };
-    let text = text.replace("heel_row(", "").replace("(Heel::", "").replace('|', "/");
+    let rows: Vec<&str> =
+        value.split("heel_row(").skip(1).filter_map(|row| row.split(')').next()).collect();
+    let text = match (rows.is_empty(), lists.is_empty()) {
+        (false, _) => rows.join("; "),
+        (_, false) => lists.join("; "),
+        _ => value.replace('|', "/"),
+    };
     if text.chars().count() <= 60 {
         return text;
     }
