@@ -2,6 +2,7 @@
 
 pub mod count;
 pub mod invented;
+pub mod mutation;
 pub mod proof;
 pub mod ranks;
 pub mod scenes;

@@ -404,9 +404,9 @@ impl GroundWords {
         let mut words = *self;
         if self.soil == SoilWord::DontKnow {
             let all = table::THUMB
-                .iter()
-                .map(|(w, _)| SoilWord::Thumb(*w))
-                .chain(table::HEEL.iter().map(|(w, _)| SoilWord::Heel(*w)));
+                .into_iter()
+                .map(|(w, _)| SoilWord::Thumb(w))
+                .chain(table::HEEL.into_iter().map(|(w, _)| SoilWord::Heel(w)));
             let count = table::THUMB.len() + table::HEEL.len();
             let middle = SoilWord::Thumb(Thumb::ThumbWithEffort);
             words.soil = if told {

@@ -39,6 +39,8 @@ use crate::ground::{Ground, Strength};
 const END_SHALLOW: f64 = 6.2;
 /// End of a piece: N at four diameters and more.
 const END_DEEP: f64 = 9.0;
+/// End of a piece: what is left of N_γ, s_γ (circular footing).
+const END_SHAPE: f64 = 0.6;
 /// Side of a piece: N at the surface (strip footing).
 const SIDE_SHALLOW: f64 = 5.14;
 /// Widths of depth over which bearing goes from shallow to deep.
@@ -145,7 +147,7 @@ impl Law {
         let deep = (depth_m / (DEEP_AFTER_WIDTHS * width_m)).min(1.0);
         let (shallow_n, deep_n, shape) = match part {
             Part::Side => (SIDE_SHALLOW, self.side_deep, 1.0),
-            Part::End => (END_SHALLOW, END_DEEP, 0.6),
+            Part::End => (END_SHALLOW, END_DEEP, END_SHAPE),
         };
         let bearing_n = shallow_n + (deep_n - shallow_n) * deep;
         // Share of the soil at this depth, 0 in the top layer and 1 below it.
