@@ -480,6 +480,7 @@ fn ground(words: &GroundWords, spec: &model::GroundSpec, notes: &mut Notes) -> G
         density_kg_m3,
         side_bearing_deep: number("soil.side_bearing_deep"),
         sideways_share: number("soil.sideways_share"),
+        mobilised_at: number("soil.mobilised_at"),
         roughness_m: number("roughness"),
         undergrowth: get("undergrowth.spacing").map(|spacing_m| Undergrowth {
             spacing_m,

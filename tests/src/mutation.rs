@@ -91,7 +91,7 @@ const NEITHER: [&str; 18] = [
 ];
 
 /// Shares so near to one that a tenth would lead past it: what they leave changes by a tenth.
-const NEARLY_ALL: [&str; 2] = ["PEAK_KEEP", "FACE_COSINE"];
+const NEARLY_ALL: [&str; 1] = ["FACE_COSINE"];
 
 /// A struct literal whose numbers are constants: file, the line that its function or `impl` begins
 /// with, its name, what its numbers are.
