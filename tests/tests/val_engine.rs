@@ -311,9 +311,9 @@ fn val_hard_soil_at_any_attitude() {
         MUJOCO,
     )
     .known_wrong(
-        "however hard, ground that gives nothing back is plastic to the soil law, not rigid: a rim \
-         that is dragged ploughs (tan(α + atan μ) for μ), and a face stays buried in the print it \
-         landed in; so logs lose more where they land",
+        "however hard, ground that gives nothing back is plastic to the soil law, not rigid: a face \
+         that is dragged ploughs (tan(α + atan μ) for μ) and stays buried in the print it landed \
+         in; so logs lose more where they land",
     );
     for (name, drops) in [("plane", 20), ("bumpy", 140)] {
         let case = case(name, drops);

@@ -41,7 +41,8 @@ pub struct Exactness {
     pub most_sweeps: u32,
     /// Sweeping stops when the twist changes by less than this share of itself.
     pub share: f64,
-    /// Where every element is faster than this, sweeping stops at [`Exactness::fast_share`], m/s.
+    /// Where every element is faster than this and none turns round between going in and coming out,
+    /// sweeping stops at [`Exactness::fast_share`], m/s.
     pub fast_m_s: f64,
     /// Share of the twist by which a sweep among fast elements may change it and be the last. At a
     /// tenth, elements that turn round within a step gave back half as much again as they should.
@@ -185,6 +186,7 @@ pub fn kick(
         }
         let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s
             && change < exactness.fast_share * size
+            // Pressure hangs on whether an element goes in or comes out: none may turn round yet.
             && change < sums.slowest_in;
         if small || fast {
             settled = true;
