@@ -103,7 +103,7 @@ pub fn compare(cells: &[CompareCell], stamp: &Stamp, units: Units) -> String {
         out.push_str("\nWhat did not reach in these drops, with the most its share could be\n");
         for cell in &quiet {
             let mut text = format!(
-                "  {}: 0 of {} drops, {}",
+                "  {}: 0 of {} drops over all grounds; {} on the ground as you told it",
                 name(cell),
                 cell.all_drops,
                 words::at_most(cell.high_corrected)
@@ -115,9 +115,10 @@ pub fn compare(cells: &[CompareCell], stamp: &Stamp, units: Units) -> String {
         }
         out.push_str(&wrapped(
             &format!(
-                "  Bounds: 95 %, one-sided, corrected for the {} cells looked at, from drops on \
-                 fresh seeds over all grounds. They speak of counting alone, not of grounds \
-                 outside your notes.",
+                "  These drops are fresh ones, not those that the cells were picked by. Bounds: 95 %, \
+                 one-sided, corrected for the {} cells looked at, from the drops on the ground as \
+                 you told it: drops that share a drawn ground would not count as so many. They \
+                 speak of counting alone, not of other grounds.",
                 cells.len()
             ),
             4,
@@ -160,8 +161,8 @@ mod tests {
             "  4 ft                   24 / 52                 24 / 52",
             "  16 ft    24 / 52 (10 sit back)   24 / 52 (10 sit back)",
             "  4 ft with face 180 deg: 45 of 1440 drops (boat house 45)",
-            "  16 ft with face 210 deg: 0 of 1440 drops, at most 5 in 1000",
-            "corrected for the 4 cells looked at",
+            "  16 ft with face 210 deg: 0 of 1440 drops over all grounds; at most 5 in 1000 on the",
+            "corrected for the 4 cells looked at, from the drops on the",
         ] {
             assert!(text.contains(line), "{line}\n{text}");
         }
