@@ -13,8 +13,7 @@ use std::{collections::BTreeMap, f64::consts::TAU};
 use tumblewood::{
     drop::{GroundLaw, Setup, drop},
     ground::{
-        Between, Cover, Ground, GroundWords, Heel, Roughness, SoilWord, Strength, Thumb, TopLayer,
-        Undergrowth, Wetness, words::UndergrowthWords,
+        Cover, Ground, GroundWords, Heel, SoilWord, Strength, Thumb, TopLayer, Undergrowth, Wetness,
     },
     job::{Job, Outer},
     keyed::Key,
@@ -93,7 +92,7 @@ impl Invented {
             Some(truth) => *truth,
             None => panic!("job {number}: nothing true is known of {path}"),
         });
-        let words = settled(&words_of(&exact.site.ground), &mut notes);
+        let words = settled(&tumblewood::job::words(&exact.site.ground), &mut notes);
         let ground = ground(&words, &exact.site.ground, &mut notes);
         let job = Job::load(told).unwrap_or_else(|e| panic!("{e}\n{text}"));
         let mut invented = Self { job, truths: BTreeMap::new(), words, exact, key };
@@ -364,37 +363,6 @@ fn cut(notes: &mut Notes) -> String {
         "id: \"cut\", piece: Section(from: {from_text}, to: {to_text}), release: {release}, \
          cutter: OnTheSpar"
     )
-}
-
-fn between(number: &Doubtful) -> Between {
-    Between { low: number.spread.low, told: number.told, high: number.spread.high }
-}
-
-/// A scene's words as the ground tables take them.
-fn words_of(spec: &model::GroundSpec) -> GroundWords {
-    GroundWords {
-        soil: spec.soil,
-        cover: match &spec.cover {
-            model::Cover::Litter(depth) => Cover::Litter(Some(between(depth))),
-            model::Cover::Turf(depth) => Cover::Turf(Some(between(depth))),
-            model::Cover::Bare => Cover::Bare,
-            model::Cover::DontKnow => Cover::DontKnow,
-        },
-        roughness: match &spec.roughness {
-            model::Roughness::Lawn => Roughness::Lawn,
-            model::Roughness::Ankle => Roughness::Ankle,
-            model::Roughness::Knee => Roughness::Knee,
-            model::Roughness::Measured(height) => Roughness::Measured(between(height)),
-            model::Roughness::DontKnow => Roughness::DontKnow,
-        },
-        undergrowth: spec.undergrowth.as_ref().map(|u| UndergrowthWords {
-            spacing_m: between(&u.spacing_m),
-            thickness_m: between(&u.thickness_m),
-            height_m: between(&u.height_m),
-        }),
-        wetness: spec.wetness,
-        hard_at_m: spec.hard_at_m.as_ref().map(between),
-    }
 }
 
 /// Soil that holds together, weakest first.

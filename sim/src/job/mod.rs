@@ -342,7 +342,8 @@ fn between(number: &Doubtful) -> Between {
 }
 
 /// The scene's words for a ground as the ground tables know them.
-pub(crate) fn words(spec: &GroundSpec) -> GroundWords {
+#[must_use]
+pub fn words(spec: &GroundSpec) -> GroundWords {
     GroundWords {
         soil: spec.soil,
         cover: match &spec.cover {
