@@ -55,7 +55,12 @@ const COPIES: [(&str, &[&str]); 12] = [
 
 /// Checks left out because each takes more than five seconds, so that a run of all the rest takes
 /// about as long as the slowest of them.
-const SLOW: [&str; 13] = [
+const SLOW: [&str; 18] = [
+    "verif_calibration::verif_truths_rank_among_drops_as_one_more_drop",
+    "val_engine::val_hard_soil_at_any_attitude",
+    "val_engine::val_hard_soil_rolls_as_rigid_ground",
+    "val_engine::val_rigid_ground_at_any_attitude",
+    "val_engine::val_rigid_ground_rolls_as_another_engines",
     "verif_invariance::verif_halving_v0_or_the_step_or_doubling_the_points_moves_no_share_or_median",
     "val_real_ground::val_grids_of_a_real_hillside",
     "verif_regimes::verif_first_contact_is_the_same_in_both_regimes",
