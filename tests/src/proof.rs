@@ -2,7 +2,10 @@
 
 #![allow(clippy::print_stdout, reason = "figures beside the verdict, for whoever looks")]
 
-use std::{f64::consts::PI, sync::OnceLock};
+use std::{
+    f64::consts::{FRAC_PI_2, PI},
+    sync::OnceLock,
+};
 
 use glam::{DQuat, DVec3};
 use tumblewood::{
@@ -14,7 +17,7 @@ use tumblewood::{
     release::Launch,
     soil::{
         bed::Bed,
-        testing::{firm, log},
+        testing::{bank, firm, log},
     },
     tree::{Piece, Round},
 };
@@ -117,6 +120,23 @@ pub fn clearance_m(piece: &Piece, motion: &Motion, normal: DVec3) -> f64 {
             .min(to.dot(normal) - sine * round.to_radius_m);
     }
     least
+}
+
+/// Force along over force up of a log's rim that is dragged level, buried by `depth_m`; its axis is
+/// `upright_deg` out of the level, its side in front where `way` is 1 and its face where −1. All that
+/// the ground may give back it gives, as if the rim had been pressed in before.
+#[must_use]
+pub fn dragged(ground: Ground, piece: &Piece, upright_deg: f64, way: f64, depth_m: f64) -> f64 {
+    let site = bank(0.0, ground);
+    let bed = Bed::new(&site);
+    let attitude = DQuat::from_rotation_y(FRAC_PI_2 - upright_deg.to_radians());
+    let mut from = falling(DVec3::ZERO, attitude, DVec3::X * way * 3.0);
+    from.centre_m.z -= clearance_m(piece, &from, DVec3::Z) + depth_m;
+    let mut mover = Mover::new(piece, &from, &bed);
+    mover.ledger.returnable_j = 1e9;
+    mover.step(&bed, DVec3::ZERO, 1e-6, &Pace::default());
+    let push = mover.velocity_m_s - from.velocity_m_s;
+    -way * push.x / push.z
 }
 
 /// Runs until the ground lets go again or `limit_s` has passed; true when it let go.

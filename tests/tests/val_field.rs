@@ -1,8 +1,8 @@
 //! Matches the world: what was seen of bodies that hit, rolled and skidded on real slopes.
 
-use std::{f64::consts::FRAC_PI_2, sync::Arc};
+use std::sync::Arc;
 
-use glam::{DQuat, DVec2, DVec3};
+use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 use tumblewood::{
     GRAVITY_M_S2,
@@ -24,7 +24,7 @@ use tumblewood::{
 };
 use tumblewood_tests::{
     count::median_within,
-    proof::{DOWN, any_attitude, clearance_m, draws, falling, run_for, until_free},
+    proof::{DOWN, any_attitude, clearance_m, dragged, draws, falling, run_for, until_free},
     table::{Allowed, Check, Table},
 };
 
@@ -133,7 +133,7 @@ fn val_rebound_hardly_depends_on_the_slope() {
     )
     .known_wrong(
         "what comes straight down on soil digs in and stays; and soil gives way under what grazes \
-         it. Between 60 and 15° firm soil and turf lie within the factor; none of the five sites is \
+         it. Between 60 and 20° firm soil and turf lie within the factor; none of the five sites is \
          soil",
     );
     for (name, ground) in [("firm soil", firm()), ("turf", turf()), ("litter", soft())] {
@@ -212,7 +212,7 @@ fn val_rolling_resistance_by_cover() {
     .known_wrong(
         "on smooth ground our resistance grows with the root of the sinkage over the diameter, too, \
          but thin logs press turf and litter of 6 to 10 kPa by hundredths of their diameter only; \
-         with the bumps of a lawn (3 cm) it is 17 to 27 % on turf and 18 to 34 % on litter",
+         with the bumps of a lawn (3 cm) it is 17 to 27 % on turf and 18 to 35 % on litter",
     );
     for (name, ground) in covers() {
         for diameter_m in [0.2, 0.3, 0.4, 0.6] {
@@ -250,38 +250,43 @@ fn val_skidding_friction_of_logs() {
     check.end();
 }
 
-#[test]
-fn val_thin_logs_skid_on_pavement() {
-    let mut check = Check::new(
-        Table::World,
-        "val_field::val_thin_logs_skid_on_pavement",
-        "what slows a log of 15 to 25 cm that skids along itself on pavement (e = 0.3, μ = 0.4), \
-         over its weight, at the steps of a drop",
-        "Amontons: μ, whatever the log",
-    );
+/// Adds logs from one diameter to the other: what slows them skidding along themselves on pavement.
+fn skids(mut check: Check, from_m: f64, to_m: f64) {
     let ground = Ground { friction: 0.4, ..pavement() };
-    for diameter_m in [0.15, 0.2, 0.25] {
+    let n = 40;
+    for k in 0..n {
+        let diameter_m = from_m + (to_m - from_m) * f64::from(k) / f64::from(n - 1);
         let share = resists(ground, &log(2.4, diameter_m), true, &Pace::default());
-        check.near(&format!("{diameter_m} m"), "", share, 0.4, Allowed::Share(0.02));
+        check.near(&format!("{diameter_m:.3} m"), "", share, 0.4, Allowed::Share(0.02));
     }
     check.end();
 }
 
-/// Force along over force up of a rim that is dragged level over pavement, buried by a tenth of a
-/// millimetre; the log's axis is `upright_deg` out of the level, its side in front.
-fn dragged(ground: Ground, upright_deg: f64) -> f64 {
-    let site = bank(0.0, ground);
-    let bed = Bed::new(&site);
-    let piece = log(2.4, 0.4);
-    let attitude = DQuat::from_rotation_y(FRAC_PI_2 - upright_deg.to_radians());
-    let mut from = falling(DVec3::ZERO, attitude, DVec3::X * 3.0);
-    from.centre_m.z -= clearance_m(&piece, &from, DVec3::Z) + 1e-4;
-    let mut mover = Mover::new(&piece, &from, &bed);
-    // As if it had been pressed in before: all that may come back does.
-    mover.ledger.returnable_j = 1e9;
-    mover.step(&bed, DVec3::ZERO, 1e-6, &Pace::default());
-    let push = mover.velocity_m_s - from.velocity_m_s;
-    -push.x / push.z
+#[test]
+fn val_logs_skid_on_pavement() {
+    let check = Check::new(
+        Table::World,
+        "val_field::val_logs_skid_on_pavement",
+        "what slows a log of 20 to 50 cm that skids along itself on pavement (e = 0.3, μ = 0.4), \
+         over its weight, at the steps of a drop",
+        "Amontons: μ, whatever the log",
+    );
+    skids(check, 0.2, 0.5);
+}
+
+#[test]
+fn val_thin_logs_skid_on_pavement() {
+    let check = Check::new(
+        Table::World,
+        "val_field::val_thin_logs_skid_on_pavement",
+        "the same for logs of 14 to 16 cm",
+        "Amontons: μ, whatever the log",
+    )
+    .known_wrong(
+        "6 of 40 hop, by how they lay before: steps of 2 ms don't resolve their sinking by \
+         micrometres; none hops at steps of 1 ms",
+    );
+    skids(check, 0.14, 0.16);
 }
 
 #[test]
@@ -294,7 +299,7 @@ fn val_a_rim_drags_on_pavement_as_a_side_does() {
         "Amontons: μ, however the log is held",
     );
     for upright_deg in [10.0, 20.0, 30.0, 45.0] {
-        let ratio = dragged(pavement(), upright_deg);
+        let ratio = dragged(pavement(), &log(2.4, 0.4), upright_deg, 1.0, 1e-4);
         check.near(&format!("{upright_deg}°"), "", ratio, 0.5, Allowed::Share(0.1));
     }
     check.end();

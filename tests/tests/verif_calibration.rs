@@ -388,6 +388,7 @@ fn prop_the_page_is_of_todays_law() {
         return;
     }
     let text = fs::read_to_string(root().join("tests").join(PAGE)).expect("the page");
-    let law = format!("on the law {}:", GroundLaw::Soil.name());
-    assert!(text.contains(&law), "tests/{PAGE} is not of {law} write it anew:\n{COMMAND}");
+    let law = GroundLaw::Soil.name();
+    let is_of_it = text.contains(&format!("on the law {law}:"));
+    assert!(is_of_it, "tests/{PAGE} is not of the law {law}; this writes it anew:\n{COMMAND}");
 }

@@ -87,7 +87,8 @@ fn verif_a_cut_face_is_the_same_at_any_cell() {
         "verif_cut_face::verif_a_cut_face_is_the_same_at_any_cell",
         "a log of 8 m/s run end on into a cut face: how far in and how fast back differ over cells of \
          0.25 to 1 m; how far into pavement; at most e comes back",
-        "itself at other cells; closed form: m v²/2 over what its end bears and its area, and half of the depth that mobilises it; bound: e",
+        "itself at other cells; closed form: m v²/2 over what its end bears and its area, and half of \
+         the depth that mobilises it; bound: e",
     );
     for (name, ground) in [("firm", firm()), ("turf", turf()), ("pavement", pavement())] {
         for (bend_per_m, into_m, back_m_s) in [

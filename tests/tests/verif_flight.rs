@@ -214,23 +214,15 @@ fn verif_bounces_die_down_as_a_series() {
     check.end();
 }
 
-#[test]
-fn verif_a_standing_chunk_topples_where_tan_is_more_than_d_over_l() {
-    let mut check = Check::new(
-        Table::Equations,
-        "verif_flight::verif_a_standing_chunk_topples_where_tan_is_more_than_d_over_l",
-        "a chunk standing on pavement stays 3° under the limit and topples half a degree over it",
-        "closed form: tan θ = D/L",
-    );
+/// Stands chunks on pavement, with friction that holds them, this far off the limit, °; whether each
+/// of them has fallen over in four seconds.
+fn chunks(mut check: Check, off: &[(f64, bool)]) {
     const IN: f64 = 0.0254;
     for (d_in, l_in) in [(16.0, 16.0), (16.0, 24.0), (16.0, 48.0), (24.0, 18.0)] {
-        // Friction that holds it. A rim that bears all of the weight gives by some tenths of a
-        // millimetre over a centimetre or two, which tilts the chunk and moves the line it turns
-        // about inward: a degree or two of the limit.
         let piece = log(l_in * IN, d_in * IN);
         let ground = Ground { friction: 3.0, restitution: 0.0, ..pavement() };
         let limit = (d_in / l_in).atan();
-        for (off_deg, goes) in [(-3.0_f64, false), (0.5, true)] {
+        for (off_deg, goes) in off {
             let slope = limit + off_deg.to_radians();
             let site = bank(slope, ground);
             let bed = Bed::new(&site);
@@ -247,8 +239,36 @@ fn verif_a_standing_chunk_topples_where_tan_is_more_than_d_over_l() {
             });
             let seen = format!("tilted {:.2}° in 4 s at {off_deg:+}°", tilt.to_degrees());
             let name = format!("D {d_in} in, L {l_in} in, {:.2}°", limit.to_degrees());
-            check.holds(&name, if goes { tilt > 0.5 } else { tilt < 0.02 }, &seen);
+            check.holds(&name, if *goes { tilt > 0.5 } else { tilt < 0.02 }, &seen);
         }
     }
     check.end();
+}
+
+/// At 4° each stands with any of the step's numbers a tenth off.
+#[test]
+fn verif_a_standing_chunk_topples_where_tan_is_more_than_d_over_l() {
+    let check = Check::new(
+        Table::Equations,
+        "verif_flight::verif_a_standing_chunk_topples_where_tan_is_more_than_d_over_l",
+        "a chunk standing on pavement stays 4° under the limit and topples half a degree over it",
+        "closed form: tan θ = D/L",
+    );
+    chunks(check, &[(-4.0, false), (0.5, true)]);
+}
+
+#[test]
+fn verif_a_standing_chunk_stays_close_under_its_limit() {
+    let check = Check::new(
+        Table::Equations,
+        "verif_flight::verif_a_standing_chunk_stays_close_under_its_limit",
+        "the same 1.5° under the limit",
+        "closed form: tan θ = D/L",
+    )
+    .known_wrong(
+        "a rim that bears all of the weight gives by tenths of a millimetre over a centimetre or two, \
+         end grain several times more than it should: the chunk tilts, and turns about a line further \
+         in; between 1.5 and 4° it stands or falls by how steps are solved",
+    );
+    chunks(check, &[(-1.5, false)]);
 }

@@ -83,7 +83,7 @@ fn around(axis: DVec3, motion: &Motion) -> [DVec3; AROUND] {
     })
 }
 
-/// See [`around`].
+/// Share of a direction of the body in that of the lowest point: see [`around`].
 const FOLLOWS: f64 = 0.05;
 
 /// Cosine and sine of π/16 and of π/8, the half and the whole step of [`AROUND`].
