@@ -17,6 +17,7 @@ use sha2::{Digest, Sha256};
 pub mod bundle;
 pub mod check;
 pub mod doubt;
+pub mod edit;
 pub mod error;
 mod excerpt;
 mod items;
