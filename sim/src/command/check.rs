@@ -5,13 +5,13 @@ use tumblewood::{
     job::{Job, Outer, World},
     quantity::{Angle, Force, Length, Quantity as _, Share, Speed, Units},
     release::{Method, describe, strap_moment_n_m},
-    report::{stamp, units::decimals},
+    report::{stamp, units::decimals, words},
     scene::model::{AidKind, Face, Held, Push, ReleaseSpec},
     site::Body,
     terrain::shape::azimuth_rad,
 };
 
-use super::{Failure, output::ground_words, say::say};
+use super::{Failure, say::say};
 
 /// Baseline of a slope, m.
 const BASELINE_M: f64 = 5.0;
@@ -72,9 +72,9 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
         units.length(terrain.grid.cell_m)
     ));
     slopes(&mut page, &world, &fall, units);
-    page.line(format!("  told as {}", ground_words(&scene.site.ground)));
+    page.line(format!("  told as {}", words::ground(&scene.site.ground)));
     for patch in &scene.site.patches {
-        page.line(format!("  patch {}: {}", patch.id, ground_words(&patch.ground)));
+        page.line(format!("  patch {}: {}", patch.id, words::ground(&patch.ground)));
     }
     page.line("\nTree");
     page.line(format!(

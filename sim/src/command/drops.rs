@@ -11,7 +11,7 @@ use tumblewood::{
     },
     job::{Job, Outer},
     report::{
-        json,
+        filmstrip, json,
         stamp::{NOT_COMPARED, PLANNING_AID},
         text,
     },
@@ -60,7 +60,7 @@ pub(super) fn drop(
     say(&words)?;
     if let (Some(folder), Ok((track, outcome))) = (&mut folder, &replay.what) {
         let of = ask.drops.max(drop.saturating_add(1));
-        let strip = output::strip(job, &stamp, &replay.ready, drop, of, outcome, track);
+        let strip = filmstrip::of_drop(&job.scene, &stamp, &replay.ready, drop, of, outcome, track);
         folder.picture(&format!("{cut}-drop-{drop}"), &strip)?;
         folder.tell();
     }

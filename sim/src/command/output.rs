@@ -9,10 +9,10 @@ use rayon::prelude::*;
 use tumblewood::{
     drop::Track,
     forecast::{Ask, Fate, Run, replay},
-    job::{CutReady, Job, Outer},
+    job::{Job, Outer},
     outcome::{Outcome, Reach},
-    report::{Stamp, csv, filmstrip, geojson, json, plan, png, text},
-    scene::{self, North},
+    report::{Stamp, csv, filmstrip, geojson, json, plan, png, text, words},
+    scene,
     terrain::Terrain,
 };
 
@@ -156,15 +156,15 @@ fn cut(
         stamp,
         units,
         site: &ready.site,
-        ground_words: &ground_words(&job.scene.site.ground),
+        ground_words: &words::ground(&job.scene.site.ground),
         patch_words: &job
             .scene
             .site
             .patches
             .iter()
-            .map(|p| format!("{}: {}", p.id, ground_words(&p.ground)))
+            .map(|p| format!("{}: {}", p.id, words::ground(&p.ground)))
             .collect::<Vec<_>>(),
-        north_words: north_words(job.scene.site.north),
+        north_words: words::north(job.scene.site.north),
         face_azimuth_rad: toward,
         drops: &views,
         forecast: counted,
@@ -173,33 +173,18 @@ fn cut(
     for (name, drop) in [("typical", typical(&left)), ("worst", worst(&left))] {
         let Some((drop, outcome)) = drop else { continue };
         let Some(track) = again(drop)? else { continue };
-        let strip = strip(job, stamp, &ready, drop, fates.len() as u32, outcome, &track);
+        let strip = filmstrip::of_drop(
+            &job.scene,
+            stamp,
+            &ready,
+            drop,
+            fates.len() as u32,
+            outcome,
+            &track,
+        );
         folder.picture(&format!("{id}-{name}"), &strip)?;
     }
     Ok(())
-}
-
-/// The filmstrip of one drop.
-pub(super) fn strip(
-    job: &Job,
-    stamp: &Stamp,
-    ready: &CutReady,
-    drop: u32,
-    of: u32,
-    outcome: &Outcome,
-    track: &Track,
-) -> String {
-    let title = text::what_happened(outcome, track, &ready.site, job.scene.units);
-    let subtitle = format!("{}: cut {}, drop {drop} of {of}", job.scene.name, ready.id);
-    filmstrip::filmstrip(&filmstrip::Filmstrip {
-        title: &title,
-        subtitle: &subtitle,
-        stamp,
-        units: job.scene.units,
-        site: &ready.site,
-        piece: &ready.section.piece,
-        track,
-    })
 }
 
 fn reaches(outcome: &Outcome) -> bool {
@@ -241,46 +226,4 @@ fn lonlat(terrain: &Terrain) -> Option<impl Fn(f64, f64) -> (f64, f64)> {
             Err(_) => (f64::NAN, f64::NAN),
         }
     })
-}
-
-fn north_words(north: Option<North>) -> &'static str {
-    match north {
-        Some(North::Magnetic { .. }) => "magnetic north",
-        Some(North::True) => "true north",
-        Some(North::Grid) => "grid north",
-        None => "the scene's north",
-    }
-}
-
-/// The ground as the user told it.
-pub(super) fn ground_words(spec: &scene::GroundSpec) -> String {
-    use scene::{Cover, Heel, SoilWord, Thumb, Wetness};
-    let soil = match spec.soil {
-        SoilWord::Thumb(Thumb::FistEasily) => "fist goes in easily",
-        SoilWord::Thumb(Thumb::ThumbEasily) => "thumb goes in easily",
-        SoilWord::Thumb(Thumb::ThumbWithEffort) => "thumb goes in with effort",
-        SoilWord::Thumb(Thumb::ThumbIndents) => "thumb leaves a dent",
-        SoilWord::Thumb(Thumb::Thumbnail) => "thumbnail marks it",
-        SoilWord::Thumb(Thumb::ThumbnailWithDifficulty) => "thumbnail hardly marks it",
-        SoilWord::Heel(Heel::None) => "loose, heel leaves no mark",
-        SoilWord::Heel(Heel::OneCm) => "loose, heel mark 1 cm",
-        SoilWord::Heel(Heel::ThreeCm) => "loose, heel mark 3 cm",
-        SoilWord::Heel(Heel::OverTheWelt) => "loose, heel sinks over the welt",
-        SoilWord::Gravel => "gravel",
-        SoilWord::Pavement => "pavement",
-        SoilWord::DontKnow => "soil not tested",
-    };
-    let cover = match &spec.cover {
-        Cover::Litter(_) => ", litter on it",
-        Cover::Turf(_) => ", turf on it",
-        Cover::Bare => ", bare",
-        Cover::DontKnow => ", cover not looked at",
-    };
-    let wet = match spec.wetness {
-        Wetness::Dry => ", dry",
-        Wetness::Damp => ", damp",
-        Wetness::Wet => ", wet",
-        Wetness::DontKnow => ", wetness not known",
-    };
-    format!("{soil}{cover}{wet}")
 }

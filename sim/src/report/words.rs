@@ -4,6 +4,7 @@ use crate::{
     drop::{Place, RestsOn},
     forecast::result::{Interval, TargetForecast},
     outcome::Mode,
+    scene::model::{Cover, GroundSpec, Heel, North, SoilWord, Thumb, Wetness},
 };
 
 /// How a mode is called.
@@ -103,6 +104,50 @@ pub fn counting_noise(target: &TargetForecast, confidence: f64) -> String {
             in_hundred(target.high)
         )
     }
+}
+
+/// What azimuths count from.
+#[must_use]
+pub fn north(north: Option<North>) -> &'static str {
+    match north {
+        Some(North::Magnetic { .. }) => "magnetic north",
+        Some(North::True) => "true north",
+        Some(North::Grid) => "grid north",
+        None => "the scene's north",
+    }
+}
+
+/// The ground as the user told it.
+#[must_use]
+pub fn ground(spec: &GroundSpec) -> String {
+    let soil = match spec.soil {
+        SoilWord::Thumb(Thumb::FistEasily) => "fist goes in easily",
+        SoilWord::Thumb(Thumb::ThumbEasily) => "thumb goes in easily",
+        SoilWord::Thumb(Thumb::ThumbWithEffort) => "thumb goes in with effort",
+        SoilWord::Thumb(Thumb::ThumbIndents) => "thumb leaves a dent",
+        SoilWord::Thumb(Thumb::Thumbnail) => "thumbnail marks it",
+        SoilWord::Thumb(Thumb::ThumbnailWithDifficulty) => "thumbnail hardly marks it",
+        SoilWord::Heel(Heel::None) => "loose, heel leaves no mark",
+        SoilWord::Heel(Heel::OneCm) => "loose, heel mark 1 cm",
+        SoilWord::Heel(Heel::ThreeCm) => "loose, heel mark 3 cm",
+        SoilWord::Heel(Heel::OverTheWelt) => "loose, heel sinks over the welt",
+        SoilWord::Gravel => "gravel",
+        SoilWord::Pavement => "pavement",
+        SoilWord::DontKnow => "soil not tested",
+    };
+    let cover = match &spec.cover {
+        Cover::Litter(_) => ", litter on it",
+        Cover::Turf(_) => ", turf on it",
+        Cover::Bare => ", bare",
+        Cover::DontKnow => ", cover not looked at",
+    };
+    let wet = match spec.wetness {
+        Wetness::Dry => ", dry",
+        Wetness::Damp => ", damp",
+        Wetness::Wet => ", wet",
+        Wetness::DontKnow => ", wetness not known",
+    };
+    format!("{soil}{cover}{wet}")
 }
 
 #[cfg(test)]

@@ -21,10 +21,14 @@ use super::{
     plan::footer,
     stamp::Stamp,
     svg::{Svg, TextStyle, n},
+    text,
     units::Units,
 };
 use crate::{
     drop::{Place, Track},
+    job::CutReady,
+    outcome::Outcome,
+    scene::Scene,
     site::{BodyKind, Site},
     tree::Piece,
 };
@@ -71,6 +75,28 @@ impl Scale {
     fn path(&self, sides: &[DVec2]) -> Vec<(f64, f64)> {
         sides.iter().map(|&s| self.page(s)).collect()
     }
+}
+
+/// The filmstrip of drop `drop` of `of` of a cut, with what happened as its title.
+#[must_use]
+pub fn of_drop(
+    scene: &Scene,
+    stamp: &Stamp,
+    ready: &CutReady,
+    drop: u32,
+    of: u32,
+    outcome: &Outcome,
+    track: &Track,
+) -> String {
+    filmstrip(&Filmstrip {
+        title: &text::what_happened(outcome, track, &ready.site, scene.units),
+        subtitle: &format!("{}: cut {}, drop {drop} of {of}", scene.name, ready.id),
+        stamp,
+        units: scene.units,
+        site: &ready.site,
+        piece: &ready.section.piece,
+        track,
+    })
 }
 
 /// Draws the filmstrip as SVG.
