@@ -47,13 +47,38 @@ pub(crate) fn parse(svg: &str) -> Result<usvg::Tree, PictureError> {
 /// # Errors
 /// The SVG can't be read, its size can't be drawn, or the PNG can't be written.
 pub fn png(svg: &str, scale: f32) -> Result<Vec<u8>, PictureError> {
+    drawn(svg, scale)?.encode_png().map_err(|e| PictureError::Png(e.to_string()))
+}
+
+/// A picture as a screen takes it: rows from the top, four bytes a px, red, green, blue, opacity,
+/// colours multiplied by it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pixels {
+    /// Width, px.
+    pub width: u32,
+    /// Height, px.
+    pub height: u32,
+    /// `4 · width · height` bytes.
+    pub rgba: Vec<u8>,
+}
+
+/// Draws an SVG as pixels, `scale` device px to one px of the SVG.
+///
+/// # Errors
+/// The SVG can't be read or its size can't be drawn.
+pub fn pixels(svg: &str, scale: f32) -> Result<Pixels, PictureError> {
+    let pixels = drawn(svg, scale)?;
+    Ok(Pixels { width: pixels.width(), height: pixels.height(), rgba: pixels.take() })
+}
+
+fn drawn(svg: &str, scale: f32) -> Result<tiny_skia::Pixmap, PictureError> {
     let tree = parse(svg)?;
     let width = (tree.size().width() * scale).ceil() as u32;
     let height = (tree.size().height() * scale).ceil() as u32;
     let mut pixels =
         tiny_skia::Pixmap::new(width, height).ok_or(PictureError::Size { width, height })?;
     resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|e| PictureError::Png(e.to_string()))
+    Ok(pixels)
 }
 
 /// Rows of grey values from the top, `width` a row, as PNG.
