@@ -327,3 +327,31 @@ fn prop_terrain_warnings_are_in_the_scenes_units() {
         out(&tumblewood(&["check", "scenes/lake-oak.ron"])).contains("crooked grain holds less")
     );
 }
+
+/// `view` finds the window's program beside itself or on the path, hands it the scene and gives
+/// its answer back.
+#[cfg(unix)]
+#[test]
+fn prop_view_starts_the_window_or_says_what_is_missing() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let dir = folder();
+    let alone = dir.path().join("tumblewood");
+    fs::copy(env!("CARGO_BIN_EXE_tumblewood"), &alone).expect("a copy");
+    let view = |path: &str| {
+        let output = Command::new(&alone).args(["view", "a bank.ron"]).env("PATH", path).output();
+        output.expect("it runs")
+    };
+    let missing = view("/nowhere");
+    assert_eq!(missing.status.code(), Some(1));
+    assert!(err(&missing).contains("no tumblewood-viewer beside this program or on PATH"));
+    for (place, code) in [("on the path", 0), ("beside", 2)] {
+        let at = if place == "beside" { dir.path().to_owned() } else { dir.path().join("bin") };
+        fs::create_dir_all(&at).expect("a folder");
+        let viewer = at.join("tumblewood-viewer");
+        fs::write(&viewer, format!("#!/bin/sh\necho \"{place}: $1\"\nexit {code}\n")).expect("it");
+        fs::set_permissions(&viewer, fs::Permissions::from_mode(0o755)).expect("it");
+        let shown = view(&format!("{}:/bin:/usr/bin", dir.path().join("bin").display()));
+        assert_eq!(shown.status.code(), Some(code), "{}", err(&shown));
+        assert_eq!(out(&shown), format!("{place}: a bank.ron\n"));
+    }
+}

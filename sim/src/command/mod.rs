@@ -9,6 +9,7 @@ mod files;
 mod output;
 mod progress;
 mod say;
+mod view;
 
 use std::{
     path::{Path, PathBuf},
@@ -103,6 +104,12 @@ enum Command {
         run: RunArgs,
         #[command(flatten)]
         how: HowArgs,
+    },
+    /// Show the hillside in a window: move things, replay drops, see what reaches.
+    #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
+    View {
+        /// The scene file; the page of saved scenes if left out.
+        scene: Option<PathBuf>,
     },
     /// Compare lengths, and faces if given, of one cut.
     #[command(
@@ -206,6 +213,8 @@ enum Failure {
     Input(miette::Report),
     /// Exit 1: nothing is wrong with the input, but it can't be answered.
     CantAnswer(String),
+    /// Another program has said why; with its exit code.
+    Said(u8),
     /// Exit 130: stopped by the user; what there is has been printed.
     Interrupted,
 }
@@ -248,6 +257,7 @@ pub(crate) fn main() -> ExitCode {
             note(&format!("can't be answered: {why}"));
             ExitCode::from(1)
         }
+        Err(Failure::Said(code)) => ExitCode::from(code),
         Err(Failure::Interrupted) => {
             note("Stopped before the end; the folder of --out, if any, is not complete.");
             ExitCode::from(130)
@@ -266,6 +276,7 @@ fn run(command: Command) -> Result<(), Failure> {
         Command::Forecast { scene, cut, drops, run, how } => {
             drops::forecast(&load(&scene)?, cut.as_deref(), drops, &run, &how)
         }
+        Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare { scene, cut, lengths, faces, drops, run, how } => {
             let faces = faces.map_or_else(Vec::new, |f| f.0);
             drops::compare(&load(&scene)?, &cut, lengths.0, faces, drops, &run, &how)

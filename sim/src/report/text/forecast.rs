@@ -41,7 +41,8 @@ pub fn forecast(forecast: &Forecast, date: &str, units: Units) -> String {
     if forecast.cuts.len() > 1 && !forecast.job.targets.is_empty() {
         out.push_str("\nThe whole job: any of its cuts, all on one ground\n");
         for target in &forecast.job.targets {
-            out.push_str(&job_target(target, forecast.confidence));
+            let line = format!("  {}", job_target(target, forecast.confidence));
+            out.push_str(&wrapped(&line, 6));
         }
     }
     out.push('\n');
@@ -50,7 +51,9 @@ pub fn forecast(forecast: &Forecast, date: &str, units: Units) -> String {
     out
 }
 
-fn job_target(target: &JobTarget, confidence: f64) -> String {
+/// One target over the whole job, in a sentence without a full stop.
+#[must_use]
+pub fn job_target(target: &JobTarget, confidence: f64) -> String {
     let told = if target.share <= 0.0 {
         format!("none on the ground as you told it, {}", words::at_most(target.high))
     } else {
@@ -61,15 +64,28 @@ fn job_target(target: &JobTarget, confidence: f64) -> String {
             words::in_hundred(target.high)
         )
     };
-    wrapped(
-        &format!(
-            "  {}: {}; {told} by counting alone ({:.0} %, two-sided)",
-            words::name(&target.id),
-            words::over_grounds(target.over_grounds),
-            100.0 * confidence
-        ),
-        6,
+    format!(
+        "{}: {}; {told} by counting alone ({:.0} %, two-sided)",
+        words::name(&target.id),
+        words::over_grounds(target.over_grounds),
+        100.0 * confidence
     )
+}
+
+/// What moves the answer most, a sentence each, at most five.
+#[must_use]
+pub fn hangs_on(cut: &CutForecast) -> Vec<String> {
+    let moves = |hang: &&HangsOn| (hang.share_high - hang.share_low).abs() >= 0.005;
+    let words = |hang: &HangsOn| {
+        format!(
+            "{}: {} in 100 reach {} where it is low, {} where it is high",
+            words::name(&hang.input),
+            words::in_hundred(hang.share_low),
+            words::name(&hang.target),
+            words::in_hundred(hang.share_high)
+        )
+    };
+    cut.hangs_on.iter().filter(moves).take(5).map(words).collect()
 }
 
 /// All drops of a cut.
@@ -108,21 +124,11 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
     }
     out.push_str(&how_it_goes(cut, drops, units));
     out.push_str(&assumed(cut));
-    let hangs: Vec<&HangsOn> =
-        cut.hangs_on.iter().filter(|h| (h.share_high - h.share_low).abs() >= 0.005).collect();
+    let hangs = hangs_on(cut);
     if !hangs.is_empty() {
         out.push_str("\n  What the answer hangs on\n");
-        for hang in hangs.into_iter().take(5) {
-            out.push_str(&wrapped(
-                &format!(
-                    "    {}: {} in 100 reach {} where it is low, {} where it is high",
-                    words::name(&hang.input),
-                    words::in_hundred(hang.share_low),
-                    words::name(&hang.target),
-                    words::in_hundred(hang.share_high)
-                ),
-                8,
-            ));
+        for hang in hangs {
+            out.push_str(&wrapped(&format!("    {hang}"), 8));
         }
     }
     out

@@ -6,7 +6,7 @@ mod forecast;
 
 pub use compare::{CompareCell, compare};
 pub use drop::{drop_table, what_happened};
-pub use forecast::forecast;
+pub use forecast::{forecast, hangs_on, job_target};
 
 /// Characters on a line at most.
 const WIDTH: usize = 98;
