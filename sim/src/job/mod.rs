@@ -131,16 +131,39 @@ impl Job {
     /// An unknown species, a terrain that can't be read, something that stands off the terrain, a
     /// cut that isn't on the stem.
     pub fn load(scene: Scene) -> Result<Self, JobError> {
+        let (source, frame) = terrain::Source::read(&scene)?;
+        Self { scene, source, frame }.checked()
+    }
+
+    /// The job of a scene that was edited: what the terrain file holds is read again only if the
+    /// scene names another one or another part of it.
+    ///
+    /// # Errors
+    ///
+    /// As [`load`](Self::load).
+    pub fn edited(&self, scene: Scene) -> Result<Self, JobError> {
+        let same = self.scene.folder == scene.folder
+            && self.scene.site.terrain == scene.site.terrain
+            && self.scene.site.north == scene.site.north;
+        if same { self.with_scene(scene).checked() } else { Self::load(scene) }
+    }
+
+    /// Itself, if the told world and all cuts can be built.
+    fn checked(self) -> Result<Self, JobError> {
         let names: Vec<&str> = wood::all_species().iter().map(|s| s.name).collect();
         let allowed = format!("one of {}", names.join(", "));
-        scene.check_species(&|name| wood::species(name).is_ok(), &allowed)?;
-        let (source, frame) = terrain::Source::read(&scene)?;
-        let job = Self { scene, source, frame };
-        let world = job.world(Outer::Told)?;
-        for cut in 0..job.scene.cuts.len() {
+        self.scene.check_species(&|name| wood::species(name).is_ok(), &allowed)?;
+        let world = self.world(Outer::Told)?;
+        for cut in 0..self.scene.cuts.len() {
             world.cut(cut)?;
         }
-        Ok(job)
+        Ok(self)
+    }
+
+    /// How the scene's azimuths and coordinates lie on the map.
+    #[must_use]
+    pub fn frame(&self) -> MapFrame {
+        self.frame
     }
 
     /// The same site under another scene of the same terrain: other cuts, other numbers.
