@@ -1,4 +1,12 @@
-//! A scene changed by hand: what can be taken hold of.
+//! A scene changed by hand: what can be taken hold of, and what may be done with it.
+//!
+//! The text of the file is the one source of truth. Every edit is a [`Splice`] of it that keeps the
+//! user's comments, layout and units; afterwards the text is read again as any file is, so that
+//! what may be done by hand is what a file may say. Undo is the inverse splice.
+
+pub mod splice;
+
+pub use splice::{EditError, Splice};
 
 /// Something of a scene that can be picked, moved or edited, by its stable id.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
