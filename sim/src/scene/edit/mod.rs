@@ -5,8 +5,11 @@
 //! what may be done by hand is what a file may say. Undo is the inverse splice.
 
 pub mod splice;
+pub mod things;
+pub mod written;
 
 pub use splice::{EditError, Splice};
+pub use written::Doubt;
 
 /// Something of a scene that can be picked, moved or edited, by its stable id.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

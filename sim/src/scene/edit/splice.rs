@@ -121,6 +121,41 @@ fn in_order(splices: &[Splice]) -> Vec<&Splice> {
     order
 }
 
+/// Edits one after another, each made for the text that the one before has left.
+pub(super) struct Draft<'a> {
+    before: &'a str,
+    now: String,
+}
+
+impl<'a> Draft<'a> {
+    pub(super) fn of(text: &'a str) -> Self {
+        Self { before: text, now: text.to_owned() }
+    }
+
+    /// The text so far.
+    pub(super) fn text(&self) -> &str {
+        &self.now
+    }
+
+    pub(super) fn edit(
+        &mut self,
+        make: impl FnOnce(&str) -> Result<Splice, EditError>,
+    ) -> Result<(), EditError> {
+        self.now = apply(&self.now, &[make(&self.now)?])?;
+        Ok(())
+    }
+
+    pub(super) fn edit_all(&mut self, splices: &[Splice]) -> Result<(), EditError> {
+        self.now = apply(&self.now, splices)?;
+        Ok(())
+    }
+
+    /// All of it as one splice of the text it began with.
+    pub(super) fn splice(self) -> Splice {
+        Splice::between(self.before, &self.now)
+    }
+}
+
 /// The text of the value at a path as it stands, its doubt and quotes included.
 #[must_use]
 pub fn value<'a>(text: &'a str, path: &str) -> Option<&'a str> {
@@ -181,6 +216,19 @@ pub fn insert_item(text: &str, list: &str, index: usize, item: &str) -> Result<S
     put(text, &owner, index, |indent| indented(text, item, indent)).ok_or_else(missing)
 }
 
+/// As [`insert_item`], of an item whose lines are indented already.
+pub(super) fn insert_as_is(
+    text: &str,
+    list: &str,
+    index: usize,
+    item: &str,
+) -> Result<Splice, EditError> {
+    let missing = || EditError::NoSuch(list.to_owned());
+    let owner = locate::find(text, list).filter(|found| found.whole).ok_or_else(missing)?;
+    let index = index.min(owner.parts.len());
+    put(text, &owner, index, |_| item.to_owned()).ok_or_else(missing)
+}
+
 /// Takes an item out of a list.
 ///
 /// # Errors
@@ -196,13 +244,11 @@ pub fn remove_item(text: &str, list: &str, index: usize) -> Result<Splice, EditE
 /// # Errors
 /// There is no such item, or it has no id.
 pub fn copy_item(text: &str, list: &str, index: usize, id: &str) -> Result<Splice, EditError> {
-    let missing = || EditError::NoSuch(format!("{list}[{index}]"));
-    let owner = locate::find(text, list).filter(|found| found.whole).ok_or_else(missing)?;
-    let part = owner.parts.get(index).ok_or_else(missing)?;
-    let item = text.get(part.value.clone()).ok_or_else(missing)?;
+    let path = format!("{list}[{index}]");
+    let item = value(text, &path).ok_or(EditError::NoSuch(path))?;
     let copy = apply(item, &[set(item, "id", &quoted(id))?])?;
     // The copy is indented already: it was cut from a line of this list.
-    put(text, &owner, index + 1, |_| copy.clone()).ok_or_else(missing)
+    insert_as_is(text, list, index + 1, &copy)
 }
 
 /// A text in quotes, as RON reads it.
