@@ -4,13 +4,18 @@
 //! user's comments, layout and units; afterwards the text is read again as any file is, so that
 //! what may be done by hand is what a file may say. Undo is the inverse splice.
 
+pub mod document;
 pub mod fields;
 pub mod forms;
+pub mod recovery;
+mod relocate;
 pub mod splice;
 pub mod things;
 pub mod written;
 
+pub use document::{Document, DocumentError, OnDisk};
 pub use fields::{Field, FieldKind, fields, scene_fields, set_field, site_fields};
+pub use recovery::{Recovered, unsaved_in};
 pub use splice::{EditError, Splice};
 pub use written::Doubt;
 
