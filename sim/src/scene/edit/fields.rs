@@ -15,7 +15,7 @@ use super::{
     forms::{self, GROUPS, Need, Part, Row, Word},
     splice::{Draft, EditError, Splice, quoted, remove_item, set, unquoted, unset, value},
     things,
-    written::{Doubt, Written, length_text, set_length, si, units_of},
+    written::{Doubt, Written, floored, length_text, set_length, si, units_of},
 };
 
 /// Two heights on a stem are the same within this, m.
@@ -489,15 +489,15 @@ fn with_butt(
     let length_m = to_m - from_m;
     if told(text, &push).is_some_and(|height_m| height_m > length_m && length_m > 0.0) {
         let like = units_of(value(text, &push).unwrap_or_default(), units);
-        let step_m = if like == Units::Metric { 0.01 } else { 0.5 * 0.0254 };
-        let lower_m = ((length_m + 1e-9) / step_m).floor() * step_m;
+        let lower_m = floored(length_m, like);
         draft.edit(|text| set_length(text, &push, lower_m, units))?;
     }
     let index: Option<usize> = cut.trim_start_matches("cuts[").trim_end_matches(']').parse().ok();
     if let Some(next) = index.map(|i| format!("cuts[{}].piece.to", i + 1))
         && told(text, &next).is_some_and(|to_m| (to_m - old_m).abs() <= SAME_HEIGHT_M)
     {
-        draft.edit(|text| set_length(text, &next, from_m, units))?;
+        let like = units_of(value(text, &next).unwrap_or_default(), units);
+        draft.edit(|text| set_length(text, &next, floored(from_m, like), units))?;
     }
     Ok(draft.splice())
 }

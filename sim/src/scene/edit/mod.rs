@@ -4,6 +4,7 @@
 //! user's comments, layout and units; afterwards the text is read again as any file is, so that
 //! what may be done by hand is what a file may say. Undo is the inverse splice.
 
+pub mod add;
 pub mod document;
 pub mod fields;
 pub mod forms;
@@ -13,6 +14,7 @@ pub mod splice;
 pub mod things;
 pub mod written;
 
+pub use add::{New, add, template};
 pub use document::{Document, DocumentError, OnDisk};
 pub use fields::{Field, FieldKind, fields, scene_fields, set_field, site_fields};
 pub use recovery::{Recovered, unsaved_in};

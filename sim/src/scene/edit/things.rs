@@ -21,7 +21,10 @@ use crate::{
 use super::{
     Thing,
     splice::{self, Draft, EditError, Splice, quoted, set},
-    written::{azimuth_rad, azimuth_text, length_text, number_text, set_azimuth, set_length},
+    written::{
+        azimuth_rad, azimuth_text, floored, length_text, number_text, set_azimuth, set_length,
+        units_of,
+    },
 };
 
 /// The climber's feet are this far below the cut, m (as the scene says where it isn't told).
@@ -456,7 +459,9 @@ fn copy_cut(scene: &Scene, text: &str, index: usize, id: &str) -> Result<Splice,
     let mut draft = Draft::of(item);
     draft.edit(|item| set(item, "id", &quoted(id)))?;
     draft.edit(|item| set_length(item, "piece.from", from_m + by_m, scene.units))?;
-    draft.edit(|item| set_length(item, "piece.to", to_m + by_m, scene.units))?;
+    let like = units_of(splice::value(item, "piece.to").unwrap_or_default(), scene.units);
+    let to_m = floored(to_m + by_m, like);
+    draft.edit(|item| set_length(item, "piece.to", to_m, scene.units))?;
     draft.edit_all(splice::unset(draft.text(), "stubs")?.as_slice())?;
     splice::insert_as_is(text, "cuts", usize::MAX, draft.text())
 }

@@ -176,6 +176,12 @@ pub(super) fn length_text(length_m: f64, units: Units) -> String {
     }
 }
 
+/// The greatest length not above this one that [`length_text`] writes to the letter, m.
+pub(super) fn floored(length_m: f64, units: Units) -> f64 {
+    let step_m = if units == Units::Metric { 0.01 } else { 0.5 * 0.0254 };
+    ((length_m + 1e-9) / step_m).floor() * step_m
+}
+
 /// An azimuth, so fine that at `distance_m` it is good to 8 mm.
 pub(super) fn azimuth_text(azimuth_rad: f64, distance_m: f64) -> String {
     let places = (1..6)
