@@ -18,13 +18,34 @@ pub(super) enum Step {
 /// Deepest nesting that is followed.
 const DEPTH_MAX: usize = 128;
 
+/// One field of a struct or one item of a list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Part {
+    /// Its name and where that stands; an item has none.
+    pub(super) name: Option<(String, Range<usize>)>,
+    /// Bytes of its value; none where no value stands.
+    pub(super) value: Range<usize>,
+    /// Where its comma stands, if it has one.
+    pub(super) comma: Option<usize>,
+}
+
+impl Part {
+    /// Where its name, or else its value, begins.
+    #[must_use]
+    pub(super) fn start(&self) -> usize {
+        self.name.as_ref().map_or(self.value.start, |name| name.1.start)
+    }
+}
+
 /// The value at the end of a path, or the deepest one on the way to it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Found {
     /// Bytes of the value, its tag included.
     pub(super) span: Range<usize>,
-    /// Names of its fields and their bytes, in order.
-    pub(super) fields: Vec<(String, Range<usize>)>,
+    /// Bytes between its brackets, if it has any.
+    pub(super) body: Option<Range<usize>>,
+    /// What stands between them, in order.
+    pub(super) parts: Vec<Part>,
     /// It is the end of the path.
     pub(super) whole: bool,
 }
@@ -33,7 +54,13 @@ impl Found {
     /// Bytes of the name of a field of this value; the last one if it is there twice.
     #[must_use]
     pub(super) fn field_name(&self, name: &str) -> Option<Range<usize>> {
-        self.fields.iter().rev().find(|f| f.0 == name).map(|f| f.1.clone())
+        self.part(name).and_then(|part| part.name.as_ref()).map(|name| name.1.clone())
+    }
+
+    /// The field of a name; the last one if it is there twice.
+    #[must_use]
+    pub(super) fn part(&self, name: &str) -> Option<&Part> {
+        self.parts.iter().rev().find(|part| part.name.as_ref().is_some_and(|n| n.0 == name))
     }
 }
 
@@ -127,7 +154,8 @@ fn block_comment(text: &str) -> usize {
 /// What was kept of what stands in brackets.
 #[derive(Default)]
 struct Inside {
-    fields: Vec<(String, Range<usize>)>,
+    body: Option<Range<usize>>,
+    parts: Vec<Part>,
     found: Option<Found>,
 }
 
@@ -204,6 +232,9 @@ impl<'a> Reader<'a> {
                     self.at += self.rest().chars().next().map_or(1, char::len_utf8);
                 }
                 let end = self.at;
+                if self.raw_string(start) {
+                    return Some(self.told(start, Inside::default(), path));
+                }
                 self.skip();
                 if self.rest().starts_with('(') {
                     inside = self.inside(')', depth, path);
@@ -212,15 +243,41 @@ impl<'a> Reader<'a> {
                 }
             }
         }
+        Some(self.told(start, inside, path))
+    }
+
+    /// What is told of a value that began at `start` and ends here.
+    fn told(
+        &self,
+        start: usize,
+        inside: Inside,
+        path: Option<&[Step]>,
+    ) -> (Range<usize>, Option<Found>) {
         let span = start..self.at;
         let found = path.map(|path| {
             inside.found.unwrap_or(Found {
                 span: span.clone(),
-                fields: inside.fields,
+                body: inside.body,
+                parts: inside.parts,
                 whole: path.is_empty(),
             })
         });
-        Some((span, found))
+        (span, found)
+    }
+
+    /// Reads a raw string, if one stands at `start`.
+    fn raw_string(&mut self, start: usize) -> bool {
+        let Some(rest) = self.text.get(start..).and_then(|rest| rest.strip_prefix('r')) else {
+            return false;
+        };
+        let fence = rest.len() - rest.trim_start_matches('#').len();
+        let Some(inner) = rest.get(fence..).and_then(|rest| rest.strip_prefix('"')) else {
+            return false;
+        };
+        let close = format!("\"{}", "#".repeat(fence));
+        let end = inner.find(&close).map_or(rest.len(), |end| fence + 1 + end + close.len());
+        self.at = start + 1 + end;
+        true
     }
 
     /// Reads what stands in brackets. Only what lies on the path is kept.
@@ -229,9 +286,12 @@ impl<'a> Reader<'a> {
         // What a lone item holds, when the path asks for a field: `Some(x)` and `Variant(x)`.
         let (mut lone, mut count) = (None, 0_usize);
         self.at += 1;
+        let start = self.at;
         loop {
             self.skip();
+            let end = self.at;
             if self.rest().is_empty() || self.take(close) {
+                inside.body = Some(start..end);
                 break;
             }
             let before = self.at;
@@ -247,6 +307,7 @@ impl<'a> Reader<'a> {
             };
             let is_lone = name.is_none() && matches!(step, Some((Step::Field(_), _)));
             let value = self.value(depth + 1, below);
+            let span = value.as_ref().map_or(self.at..self.at, |(span, _)| span.clone());
             if let Some((_, Some(found))) = value {
                 if is_lone {
                     lone = Some(found);
@@ -254,18 +315,20 @@ impl<'a> Reader<'a> {
                     inside.found = Some(found);
                 }
             }
-            match name {
-                Some(name) if path.is_some() => inside.fields.push(name),
-                Some(_) => {}
-                None => count += 1,
-            }
+            count += usize::from(name.is_none());
             self.skip();
-            if !self.take(',') && !self.rest().starts_with(close) && self.at == before {
+            let comma = self.at;
+            let has_comma = self.take(',');
+            if path.is_some() {
+                let comma = has_comma.then_some(comma);
+                inside.parts.push(Part { name, value: span, comma });
+            }
+            if !has_comma && !self.rest().starts_with(close) && self.at == before {
                 // Nothing was understood here: step over one character and go on.
                 self.at += self.rest().chars().next().map_or(1, char::len_utf8);
             }
         }
-        if count == 1 && inside.fields.is_empty() {
+        if count == 1 && inside.parts.iter().all(|part| part.name.is_none()) {
             inside.found = inside.found.or(lone);
         }
         inside
@@ -308,6 +371,18 @@ mod tests {
         check(text, "b[1]", "\"-3 deg\"");
         check(text, "g.h", "7");
         check(text, "c[0]", "X(d: \"e)\")");
+        check("(a: r\"x)\", b: r#\"y\"z\"#, c: 1)", "c", "1");
+        check("(a: r\"x)\", b: r#\"y\"z\"#, c: 1)", "b", "r#\"y\"z\"#");
+    }
+
+    #[test]
+    fn verif_parts_stand_with_their_commas() {
+        let text = "(a: [X(1) /* ) */ , Y // y\n])";
+        let found = find(text, "a").unwrap();
+        assert_eq!(found.body, Some(5..text.len() - 2));
+        let shown: Vec<(&str, Option<usize>)> =
+            found.parts.iter().map(|p| (&text[p.value.clone()], p.comma)).collect();
+        assert_eq!(shown, [("X(1)", Some(18)), ("Y", None)]);
     }
 
     #[test]

@@ -47,6 +47,15 @@ pub const FILE_MAX: u64 = 128 << 20;
 /// # Errors
 /// The file can't be read, or what is in it is wrong: see [`SceneError`].
 pub fn load(path: &Path) -> Result<Scene, SceneError> {
+    let folder = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    parse_in(&read_text(path)?, &path.display().to_string(), &folder)
+}
+
+/// The text of a scene file, whatever is in it.
+///
+/// # Errors
+/// It can't be read, is no plain file, too large or no UTF-8 text.
+pub fn read_text(path: &Path) -> Result<String, SceneError> {
     let wrong = |what: String| SceneError::File {
         file: path.to_owned(),
         what,
@@ -60,13 +69,21 @@ pub fn load(path: &Path) -> Result<Scene, SceneError> {
         return Err(wrong(format!("{} MB is too large for a scene", about.len() >> 20)));
     }
     let bytes = std::fs::read(path).map_err(|e| wrong(format!("can't be read: {e}")))?;
-    let text = String::from_utf8(bytes).map_err(|e| {
+    String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         let line = 1 + e.as_bytes().iter().take(at).filter(|b| **b == b'\n').count();
         wrong(format!("line {line} (byte {at}) is no UTF-8 text"))
-    })?;
-    let mut scene = parse(&text, &path.display().to_string())?;
-    scene.folder = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    })
+}
+
+/// As [`parse`], of a scene whose paths count from `folder`: the terrain file it names must be
+/// there.
+///
+/// # Errors
+/// What is in it is wrong, or its terrain file isn't there.
+pub fn parse_in(text: &str, name: &str, folder: &Path) -> Result<Scene, SceneError> {
+    let mut scene = parse(text, name)?;
+    scene.folder = folder.to_owned();
     if let TerrainSpec::AsciiGrid(raster) | TerrainSpec::GeoTiff(raster) = &scene.site.terrain
         && !scene.file(&raster.file).is_file()
     {

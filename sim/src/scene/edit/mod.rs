@@ -1,4 +1,25 @@
-//! A scene changed by hand: what can be taken hold of.
+//! A scene changed by hand: what can be taken hold of, and what may be done with it.
+//!
+//! The text of the file is the one source of truth. Every edit is a [`Splice`] of it that keeps the
+//! user's comments, layout and units; afterwards the text is read again as any file is, so that
+//! what may be done by hand is what a file may say. Undo is the inverse splice.
+
+pub mod add;
+pub mod document;
+pub mod fields;
+pub mod forms;
+pub mod recovery;
+mod relocate;
+pub mod splice;
+pub mod things;
+pub mod written;
+
+pub use add::{New, add, template};
+pub use document::{Document, DocumentError, OnDisk};
+pub use fields::{Field, FieldKind, fields, scene_fields, set_field, site_fields};
+pub use recovery::{Recovered, unsaved_in};
+pub use splice::{EditError, Splice};
+pub use written::Doubt;
 
 /// Something of a scene that can be picked, moved or edited, by its stable id.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

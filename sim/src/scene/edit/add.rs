@@ -1,0 +1,389 @@
+//! New things for a scene: a text for each kind, of a usual size, to be changed afterwards.
+//!
+//! The sizes are ours: what such a thing commonly measures. A long thing lies across the line from
+//! the stump, as a barrier or a mat is wanted.
+
+use glam::DVec2;
+
+use crate::{
+    quantity::Units,
+    scene::{
+        model::{PieceSpec, Scene},
+        places::MapFrame,
+    },
+};
+
+use super::{
+    Thing,
+    splice::{EditError, Splice, insert_item, quoted},
+    things::{azimuth_of, fresh_id, place_text},
+    written::{azimuth_text, floored, length_text},
+};
+
+/// What can be put into a scene.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[allow(missing_docs, reason = "the words are those of the core types")]
+pub enum New {
+    Structure,
+    KeepTree,
+    Person,
+    Vehicle,
+    Road,
+    Path,
+    Wire,
+    BarrierLog,
+    BrushMat,
+    Wall,
+    Stump,
+    Patch,
+    Cut,
+}
+
+/// How a new thing is written. `{id}` is its id, `{a|b}` is a in imperial scenes and b in metric
+/// ones, `@x y@` the place x metres to the left of and y metres beyond where it is put, seen from
+/// the stump; `{left}` an azimuth to that side; `{to}`, `{from}`, `{aim}` and `{push}` are a cut's.
+struct Template {
+    new: New,
+    /// In words.
+    words: &'static str,
+    /// The list it goes to.
+    list: &'static str,
+    /// Its id, with a number where that is taken.
+    id: &'static str,
+    text: &'static str,
+}
+
+const TEMPLATES: &[Template] = &[
+    Template {
+        new: New::Structure,
+        words: "structure",
+        list: "targets",
+        id: "building",
+        text: "Structure(
+    id: {id},
+    corners: [
+        @3 -2@,
+        @-3 -2@,
+        @-3 2@,
+        @3 2@,
+    ],
+    wall: \"{8 ft|2.4 m}\",
+    roof: \"{12 ft|3.6 m}\",
+)",
+    },
+    Template {
+        new: New::KeepTree,
+        words: "keep tree",
+        list: "targets",
+        id: "keep-tree",
+        text: "KeepTree(
+    id: {id},
+    at: @0 0@,
+    diameter: Eyed(\"{12 in|30 cm}\"),
+    height: Eyed(\"{50 ft|15 m}\"),
+    limbs: (from: Eyed(\"{10 ft|3 m}\"), spread: Eyed(\"{8 ft|2.5 m}\")),
+)",
+    },
+    Template {
+        new: New::Person,
+        words: "person",
+        list: "targets",
+        id: "person",
+        text: "Person(id: {id}, at: @0 0@)",
+    },
+    Template {
+        new: New::Vehicle,
+        words: "vehicle",
+        list: "targets",
+        id: "truck",
+        text: "Vehicle(
+    id: {id},
+    at: @0 0@,
+    heading: {left},
+    length: \"{19 ft|5.8 m}\",
+    width: \"{6 ft 6 in|2 m}\",
+    height: \"{6 ft 6 in|2 m}\",
+)",
+    },
+    Template {
+        new: New::Road,
+        words: "road",
+        list: "targets",
+        id: "road",
+        text: "Road(id: {id}, line: [@15 0@, @-15 0@], width: \"{12 ft|3.6 m}\")",
+    },
+    Template {
+        new: New::Path,
+        words: "path",
+        list: "targets",
+        id: "path",
+        text: "Path(id: {id}, line: [@8 0@, @-8 0@], width: \"{4 ft|1.2 m}\")",
+    },
+    Template {
+        new: New::Wire,
+        words: "overhead wire",
+        list: "targets",
+        id: "wire",
+        text: "Wire(
+    id: {id},
+    from: (at: @12 0@, height: Eyed(\"{20 ft|6 m}\")),
+    to: (at: @-12 0@, height: Eyed(\"{20 ft|6 m}\")),
+    sag: DontKnow,
+)",
+    },
+    Template {
+        new: New::BarrierLog,
+        words: "barrier log",
+        list: "aids",
+        id: "barrier-log",
+        text: "BarrierLog(
+    id: {id},
+    from: @2 0@,
+    to: @-2 0@,
+    diameter: \"{14 in|35 cm}\",
+    held: Staked,
+)",
+    },
+    Template {
+        new: New::BrushMat,
+        words: "brush mat",
+        list: "aids",
+        id: "brush-mat",
+        text: "BrushMat(
+    id: {id},
+    outline: [
+        @2 -1.5@,
+        @-2 -1.5@,
+        @-2 1.5@,
+        @2 1.5@,
+    ],
+    thickness: Paced(\"{1 ft|30 cm}\"),
+)",
+    },
+    Template {
+        new: New::Wall,
+        words: "wall",
+        list: "aids",
+        id: "low-wall",
+        text: "Wall(
+    id: {id},
+    line: [@3 0@, @-3 0@],
+    height: \"{3 ft|1 m}\",
+    thickness: \"{1 ft|30 cm}\",
+)",
+    },
+    Template {
+        new: New::Stump,
+        words: "stump",
+        list: "aids",
+        id: "old-stump",
+        text: "Stump(id: {id}, at: @0 0@, diameter: \"{18 in|45 cm}\", height: \"{16 in|40 cm}\")",
+    },
+    Template {
+        new: New::Patch,
+        words: "patch of other ground",
+        list: "site.patches",
+        id: "patch",
+        text: "(
+    id: {id},
+    outline: [
+        @4 -3@,
+        @-4 -3@,
+        @-4 3@,
+        @4 3@,
+    ],
+    ground: (soil: DontKnow, cover: DontKnow, roughness: DontKnow, wetness: DontKnow),
+)",
+    },
+    Template {
+        new: New::Cut,
+        words: "cut",
+        list: "cuts",
+        id: "cut-1",
+        text: "(
+    id: {id},
+    piece: Section(from: {from}, to: {to}),
+    release: Hinge(face: {aim}, opening: \"70 deg\", depth: \"25 %\", hinge: \"{3/8 in|1 cm}\", \
+push: (force: DontKnow, height: {push})),
+    after: Cleared,
+)",
+    },
+];
+
+/// Length of a new piece, m (6 ft, or 1.8 m).
+const PIECE_M: [f64; 2] = [6.0 * 0.3048, 1.8];
+/// Height of the stump that a new lowest cut leaves, m (1 ft, or 30 cm; ours).
+const STUMP_M: [f64; 2] = [0.3048, 0.3];
+/// Height above the cut at which hands push, m, as where the scene doesn't say.
+const PUSH_M: f64 = 1.2;
+
+impl New {
+    /// Everything that can be put into a scene, in the order of a menu.
+    #[must_use]
+    pub fn all() -> Vec<Self> {
+        TEMPLATES.iter().map(|template| template.new).collect()
+    }
+
+    /// What it is, in words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        self.template().words
+    }
+
+    fn template(self) -> &'static Template {
+        // Every kind has its row: `prop_every_kind_can_be_put_in` goes through them.
+        TEMPLATES.iter().find(|template| template.new == self).unwrap_or(&TEMPLATES[0])
+    }
+}
+
+/// The text of a new thing at a place on the map, m.
+///
+/// A cut takes the next piece down the stem, its face toward the place.
+#[must_use]
+pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) -> String {
+    let out = at.try_normalize().unwrap_or(DVec2::Y);
+    let left = out.perp();
+    let units = scene.units;
+    let (from_m, to_m) = next_section(scene);
+    let height = |m: f64| quoted(&length_text(floored(m, units), units));
+    let azimuth = |by: DVec2| quoted(&azimuth_text(azimuth_of(by, frame), 1.0));
+    let hole = |name: &str| match name {
+        "id" => quoted(id),
+        "left" => azimuth(left),
+        "from" => height(from_m),
+        "to" => height(to_m),
+        "push" => height(PUSH_M.min(0.8 * (to_m - from_m))),
+        "aim" => match scene.cuts.last() {
+            // A place at the stump says nothing of a direction; the last cut does.
+            Some(cut) if at == DVec2::ZERO => {
+                quoted(&azimuth_text(cut.release.toward_rad().told, 1.0))
+            }
+            _ => azimuth(out),
+        },
+        sizes => {
+            let (imperial, metric) = sizes.split_once('|').unwrap_or((sizes, sizes));
+            let is_metric = units == Units::Metric;
+            if is_metric { metric } else { imperial }.to_owned()
+        }
+    };
+    let place = |offsets: &str| {
+        let (x, y) = offsets.split_once(' ').unwrap_or((offsets, "0"));
+        let number = |text: &str| text.parse::<f64>().unwrap_or(0.0);
+        place_text(at + left * number(x) + out * number(y), frame, units)
+    };
+    let mut text = String::new();
+    let mut rest = new.template().text;
+    while let Some(start) = rest.find(['{', '@']) {
+        let (before, from) = rest.split_at(start);
+        let close = if from.starts_with('{') { '}' } else { '@' };
+        let Some((inside, after)) = from.get(1..).and_then(|from| from.split_once(close)) else {
+            break;
+        };
+        text += before;
+        text += &if close == '}' { hole(inside) } else { place(inside) };
+        rest = after;
+    }
+    text + rest
+}
+
+/// Butt and top of the next piece down the stem, m.
+fn next_section(scene: &Scene) -> (f64, f64) {
+    let tree = &scene.tree;
+    let top_m = tree.topped_at_m.map_or(tree.height_m.told, |top| top.told);
+    let to_m = scene.cuts.last().map_or(top_m, |cut| {
+        let PieceSpec::Section { from_m, .. } = &cut.piece;
+        from_m.told
+    });
+    let units = usize::from(scene.units == Units::Metric);
+    let (length_m, stump_m) = (PIECE_M[units], STUMP_M[units]);
+    let least_m = if to_m > 2.0 * stump_m { stump_m } else { 0.0 };
+    ((to_m - length_m).max(least_m), to_m)
+}
+
+/// Puts a new thing into a scene at a place on the map, m; the splice and the thing.
+///
+/// # Errors
+/// The text isn't the scene's.
+pub fn add(
+    scene: &Scene,
+    frame: &MapFrame,
+    text: &str,
+    new: New,
+    at: DVec2,
+) -> Result<(Splice, Thing), EditError> {
+    let Template { list, id, .. } = new.template();
+    let id = fresh_id(scene, id);
+    let item = template(new, &id, at, scene, frame);
+    let splice = insert_item(text, list, usize::MAX, &item)?;
+    let thing = match *list {
+        "aids" => Thing::Aid(id),
+        "site.patches" => Thing::Patch(id),
+        "cuts" => Thing::Cut(id),
+        _ => Thing::Target(id),
+    };
+    Ok((splice, thing))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::{
+        edit::{
+            splice::apply,
+            things::{all, kind, position_m},
+        },
+        parse, starter,
+    };
+
+    #[test]
+    fn prop_every_kind_can_be_put_in() {
+        let bare = "(version: 1, name: \"b\", units: Metric, site: (
+            terrain: Inline(cell: \"50 m\", columns: 3, rows: 3, south_west: (\"-50 m\", \"-50 m\"),
+                heights_m: [0, 0, 0, 0, 0, 0, 0, 0, 0]),
+            ground: (soil: DontKnow, cover: Bare, roughness: Lawn, wetness: Dry)),
+            tree: (species: \"White oak\", dbh: \"50 cm\", height: \"20 m\"))";
+        let mut texts = vec![bare.to_owned(), starter().to_owned()];
+        for name in ["lake-oak", "lane-ash", "lidar-slope", "terrace-walnut"] {
+            let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../scenes/");
+            texts.push(std::fs::read_to_string(format!("{folder}{name}.ron")).unwrap());
+        }
+        for text in &texts {
+            let frame = MapFrame { turn_rad: 0.2, unit_m: 1.0 };
+            let (mut text, mut scene) = (text.clone(), parse(text, "s").unwrap());
+            for at in [DVec2::new(9.0, -6.0), DVec2::new(0.4, 11.0)] {
+                for new in New::all() {
+                    assert_eq!(new.template().new, new);
+                    let (splice, thing) = add(&scene, &frame, &text, new, at).unwrap();
+                    text = apply(&text, &[splice]).unwrap();
+                    let before = all(&scene).len();
+                    scene = parse(&text, "s").unwrap_or_else(|e| panic!("{new:?}: {e}"));
+                    assert_eq!(all(&scene).len(), before + 1);
+                    if new == New::Cut {
+                        continue;
+                    }
+                    let there = position_m(&scene, &frame, &thing).unwrap();
+                    assert!(there.distance(at) < 0.02, "{new:?}: {there}");
+                    let words = kind(&scene, &thing);
+                    assert!(words == new.words() || words == "road or path", "{words}");
+                }
+            }
+            assert!(!text.contains(['{', '@']));
+        }
+    }
+
+    #[test]
+    fn verif_new_cuts_go_down_to_a_stump() {
+        let (mut text, frame) = (starter().to_owned(), MapFrame::default());
+        for expect in ["18 ft", "12 ft", "6 ft", "1 ft"] {
+            let scene = parse(&text, "s").unwrap();
+            let (splice, _) = add(&scene, &frame, &text, New::Cut, DVec2::new(3.0, 0.0)).unwrap();
+            assert!(splice.text.contains("face: \"90 deg\""), "{}", splice.text);
+            text = apply(&text, &[splice]).unwrap();
+            let found = super::super::splice::value(
+                &text,
+                &format!("cuts[{}].piece.from", scene.cuts.len()),
+            );
+            assert_eq!(found, Some(quoted(expect).as_str()));
+        }
+    }
+}
