@@ -5,13 +5,17 @@
 
 mod camera;
 mod display;
+mod drape;
 mod frame;
 mod hand;
 mod hillside;
 mod mesh;
+mod palette;
 mod panel;
+mod shape;
 mod shot;
 mod start;
+mod things;
 mod view;
 mod window;
 
