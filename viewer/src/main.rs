@@ -5,13 +5,22 @@
 
 mod camera;
 mod display;
+mod drape;
 mod frame;
+mod furniture;
+mod gltf;
 mod hand;
 mod hillside;
+mod marks;
 mod mesh;
+mod palette;
 mod panel;
+mod pick;
+mod shape;
 mod shot;
 mod start;
+mod things;
+mod tracks;
 mod view;
 mod window;
 

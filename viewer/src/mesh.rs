@@ -95,7 +95,7 @@ fn slope_normal(points_m: &[Vec3], width: usize, k: usize) -> Vec3 {
 
 /// Light on a surface with this normal, 0 to 1.
 #[must_use]
-fn light(normal: Vec3) -> f32 {
+pub(crate) fn light(normal: Vec3) -> f32 {
     let toward_light = vec3(-1.0, 1.0, std::f32::consts::SQRT_2).normalize();
     AMBIENT + (1.0 - AMBIENT) * normal.dot(toward_light).max(0.0)
 }

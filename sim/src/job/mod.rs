@@ -307,6 +307,14 @@ impl Job {
     }
 }
 
+impl World {
+    /// Where a place of the scene is on the map, m.
+    #[must_use]
+    pub fn place_m(&self, place: &model::Place) -> glam::DVec2 {
+        place_m(&self.scene.site, place, &self.frame)
+    }
+}
+
 /// What grounds took, as they are drawn.
 struct Drawn<'a> {
     inputs: &'a mut BTreeMap<String, f64>,

@@ -28,7 +28,7 @@ use crate::{
 
 pub(super) use furniture::tidy;
 
-pub use passing::{PassLine, farthest_m, pass_lines};
+pub use passing::{PassLine, farthest_m, lines_passed, pass_lines, spread};
 
 /// One drop to be drawn.
 #[derive(Clone, Copy, Debug)]

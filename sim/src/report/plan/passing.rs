@@ -36,8 +36,14 @@ pub fn farthest_m(stump_m: DVec3, drop: &DropView<'_>) -> f64 {
 /// The lines, nearest first; one that too few drops could pass is left out.
 #[must_use]
 pub fn pass_lines(stump_m: DVec3, drops: &[DropView<'_>]) -> Vec<PassLine> {
-    let mut farthest: Vec<(f64, bool)> =
-        drops.iter().map(|d| (farthest_m(stump_m, d), d.outcome.ending == Ending::Rest)).collect();
+    lines_passed(
+        drops.iter().map(|d| (farthest_m(stump_m, d), d.outcome.ending == Ending::Rest)).collect(),
+    )
+}
+
+/// The lines from each drop's greatest distance from the stump (m) and whether it came to rest.
+#[must_use]
+pub fn lines_passed(mut farthest: Vec<(f64, bool)>) -> Vec<PassLine> {
     farthest.sort_by(|a, b| b.0.total_cmp(&a.0));
     [2, 10, 100]
         .into_iter()
@@ -53,7 +59,7 @@ pub fn pass_lines(stump_m: DVec3, drops: &[DropView<'_>]) -> Vec<PassLine> {
 /// The bearings (anticlockwise from east, rad) between which nine in ten drops end, or `None`
 /// if none ends over 1 m from the stump.
 #[must_use]
-pub(super) fn spread(stump_m: DVec3, drops: &[DropView<'_>]) -> Option<(f64, f64)> {
+pub fn spread(stump_m: DVec3, drops: &[DropView<'_>]) -> Option<(f64, f64)> {
     let ends: Vec<DVec2> = drops
         .iter()
         .map(|d| (d.outcome.end_m - stump_m).truncate())

@@ -1,0 +1,207 @@
+use bevy::math::{Vec3, vec3};
+use tumblewood::{
+    job::{Job, Outer},
+    scene,
+};
+
+use super::*;
+use crate::palette::{THEMES, Theme, palette};
+
+/// One of everything on a bank of 30°, invented: an L-shaped house too, and a wall.
+const ONE_OF_EVERYTHING: &str = include_str!("one_of_everything.ron");
+
+fn job(text: &str) -> Job {
+    Job::load(scene::parse(text, "test").unwrap_or_else(|e| panic!("{e}"))).unwrap()
+}
+
+fn jobs() -> [Job; 2] {
+    [job(ONE_OF_EVERYTHING), job(scene::starter())]
+}
+
+fn extent_of_shapes(body: &Body) -> Option<(Vec3, Vec3)> {
+    let mut points = Vec::new();
+    for shape in &body.shapes {
+        match shape {
+            Shape::Cuboid { centre_m, attitude, half_m } => {
+                for k in 0..8 {
+                    let sign = |bit: u32| if k >> bit & 1 == 0 { -1.0 } else { 1.0 };
+                    let corner = *half_m * glam::DVec3::new(sign(0), sign(1), sign(2));
+                    points.push(single(*centre_m + *attitude * corner));
+                }
+            }
+            Shape::Capsule { from_m, to_m, radius_m } => {
+                for end in [from_m, to_m] {
+                    let radius = Vec3::splat(*radius_m as f32);
+                    points.extend([single(*end) - radius, single(*end) + radius]);
+                }
+            }
+            Shape::Hull { points_m } => points.extend(points_m.iter().copied().map(single)),
+        }
+    }
+    let first = *points.first()?;
+    Some(points.iter().fold((first, first), |(low, high), p| (low.min(*p), high.max(*p))))
+}
+
+/// What the physics has a solid for is where the physics has it, within 5 cm on every side.
+#[test]
+fn prop_things_are_drawn_where_the_physics_has_them() {
+    for job in jobs() {
+        let world = job.world(Outer::Told).unwrap();
+        for cut in 0..job.scene.cuts.len() {
+            let ready = world.cut(cut).unwrap();
+            let looks = looks(&world, Some(&ready), palette(Theme::Day));
+            let mut compared = 0;
+            for body in &ready.site.bodies {
+                let Some((low, high)) = extent_of_shapes(body) else { continue };
+                let thing = thing_of(&world.scene, body).unwrap();
+                let drawn =
+                    looks.iter().find(|(t, look)| *t == thing && !look.solid.points_m.is_empty());
+                let mut solid = drawn.unwrap().1.solid.clone();
+                let (mut low, mut high) = (low, high);
+                // A cab is narrower than the box it is in: a tilted one is compared along its axes.
+                if let [Shape::Cuboid { centre_m, attitude, half_m }] = &body.shapes[..] {
+                    (low, high) = (-single(*half_m), single(*half_m));
+                    solid = solid.moved(|p| {
+                        let off = p.as_dvec3().to_array();
+                        single(attitude.inverse() * (glam::DVec3::from_array(off) - *centre_m))
+                    });
+                }
+                let (drawn_low, drawn_high) = solid.extent_m().unwrap();
+                assert!(
+                    low.abs_diff_eq(drawn_low, 0.05) && high.abs_diff_eq(drawn_high, 0.05),
+                    "{}: {low} to {high}, drawn {drawn_low} to {drawn_high}",
+                    body.id
+                );
+                compared += 1;
+            }
+            assert!(compared >= 5);
+        }
+    }
+}
+
+/// Every part of every shape has something drawn near it: extents alone would let a hole pass.
+#[test]
+fn prop_no_corner_of_a_solid_is_left_undrawn() {
+    let world = jobs()[0].world(Outer::Told).unwrap();
+    let ready = world.cut(0).unwrap();
+    let looks = looks(&world, Some(&ready), palette(Theme::Day));
+    for body in &ready.site.bodies {
+        if matches!(body.kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller) {
+            continue;
+        }
+        let thing = thing_of(&world.scene, body).unwrap();
+        let (_, look) =
+            looks.iter().find(|(t, l)| *t == thing && !l.solid.points_m.is_empty()).unwrap();
+        for points in hulls(body) {
+            for corner in points {
+                let near = look.solid.points_m.iter().map(|p| p.distance(corner));
+                let near = near.fold(f32::INFINITY, f32::min);
+                // A stem's rings are square to it and a little closer than the physics has them.
+                let allowed = if body.kind == BodyKind::Spar { 0.4 } else { 0.06 };
+                assert!(near < allowed, "{}: {corner} {near}", body.id);
+            }
+        }
+        for (from, to, radius) in capsules(body) {
+            for end in [from, to] {
+                let near = look.solid.points_m.iter().map(|p| p.distance(end));
+                assert!(near.fold(f32::INFINITY, f32::min) < 1.5 * radius + 0.05, "{}", body.id);
+            }
+        }
+    }
+}
+
+#[test]
+fn prop_every_drawing_is_sound_and_every_thing_is_there() {
+    for job in jobs() {
+        let world = job.world(Outer::Told).unwrap();
+        for (theme, _) in THEMES {
+            for cut in [None, Some(0), Some(job.scene.cuts.len() - 1)] {
+                let ready = cut.map(|cut| world.cut(cut).unwrap());
+                let all = things(&world, ready.as_ref(), palette(theme));
+                for (thing, drawn) in &all {
+                    assert!(drawn.is_sound(), "{thing:?}");
+                }
+                let there = |thing: Thing| all.iter().any(|(t, _)| *t == thing);
+                let scene = &job.scene;
+                for target in &scene.targets {
+                    assert!(there(Thing::Target(target.id.clone())), "{}", target.id);
+                }
+                for aid in &scene.aids {
+                    assert!(there(Thing::Aid(aid.id.clone())), "{}", aid.id);
+                }
+                for patch in &scene.site.patches {
+                    assert!(there(Thing::Patch(patch.id.clone())), "{}", patch.id);
+                }
+                assert!(there(Thing::Tree));
+                let chosen = cut.map_or(&scene.cuts[0], |cut| &scene.cuts[cut]);
+                assert!(there(Thing::Cut(chosen.id.clone())));
+                let works = there(Thing::Climber) || there(Thing::Feller);
+                assert_eq!(works, cut.is_some());
+            }
+        }
+    }
+}
+
+#[test]
+fn prop_windows_stand_on_their_own_wall_and_look_out() {
+    let world = jobs()[0].world(Outer::Told).unwrap();
+    let looks = looks(&world, None, palette(Theme::Day));
+    let (_, house) =
+        looks.iter().find(|(thing, _)| *thing == Thing::Target("house".into())).unwrap();
+    // The frame and the pane; the house runs from x −4 to 4 and y −30 to −24, the second wall is its east.
+    assert_eq!(house.dressing.triangles.len(), 4);
+    for triangle in &house.dressing.triangles {
+        let [a, b, c] = triangle.map(|k| house.dressing.points_m[k as usize]);
+        assert!((b - a).cross(c - a).x > 0.0, "it looks east: {a} {b} {c}");
+        for p in [a, b, c] {
+            assert!((4.0..4.1).contains(&p.x) && (-28.1..-26.4).contains(&p.y), "{p}");
+        }
+    }
+}
+
+#[test]
+fn verif_a_piece_is_marked_at_its_butt_and_lies_where_it_moved() {
+    let world = jobs()[1].world(Outer::Told).unwrap();
+    let ready = world.cut(1).unwrap();
+    let body = &ready.section.piece;
+    let own = piece(body, palette(Theme::Day));
+    assert!(own.is_sound());
+    let (low, high) = own.extent_m().unwrap();
+    assert!((high.z - body.top_m().z as f32).abs() < 0.05);
+    assert!((low.z - body.butt_m().z as f32).abs() < 0.05);
+    // Its darkest nodes are the band's and the stripe's: all the way round only near the butt.
+    let dark = |k: &usize| own.colours[*k].iter().take(3).all(|part| *part < 0.02);
+    let round = |from: f32, to: f32| {
+        (0..own.points_m.len())
+            .filter(dark)
+            .map(|k| own.points_m[k])
+            .filter(|p| p.z >= from && p.z <= to && p.x < -0.05)
+            .count()
+    };
+    let length = high.z - low.z;
+    assert!(round(low.z - 0.1, low.z + 0.13 * length) > 0);
+    assert_eq!(round(low.z + 0.2 * length, high.z + 0.1), 0);
+
+    let motion = ready.stand().motion();
+    let there = piece_at(body, &motion, palette(Theme::Day));
+    let want = single(motion.point_m(body.butt_m()));
+    let near = there.points_m.iter().map(|p| p.distance(want)).fold(f32::INFINITY, f32::min);
+    assert!(near <= ready.stand().cut_radius_m as f32 + 0.01, "{near}");
+}
+
+/// The face opens where the piece is meant to fall, at the height of the cut.
+#[test]
+fn verif_the_face_and_the_arrow_point_where_the_piece_is_meant_to_fall() {
+    let world = jobs()[1].world(Outer::Told).unwrap();
+    let ready = world.cut(2).unwrap();
+    let looks = looks(&world, Some(&ready), palette(Theme::Day));
+    let (_, look) = looks.iter().find(|(t, _)| *t == Thing::Cut("third".into())).unwrap();
+    let cut = single(ready.stand().cut_m);
+    let azimuth = 160.0_f32.to_radians();
+    let want = vec3(azimuth.sin(), azimuth.cos(), 0.0);
+    let points = &look.dressing.points_m;
+    let mean = points.iter().map(|p| *p - cut).sum::<Vec3>() / points.len() as f32;
+    assert!(mean.normalize().dot(want) > 0.99, "{mean}");
+    let reach = points.iter().map(|p| (*p - cut).dot(want)).fold(0.0, f32::max);
+    assert!((reach - ready.stand().cut_radius_m as f32 - 1.5).abs() < 0.05, "{reach}");
+}
