@@ -4,11 +4,13 @@
 //! 2 for bad input.
 
 mod camera;
+mod chart;
 mod display;
 mod frame;
 mod hand;
 mod hillside;
 mod mesh;
+mod notes;
 mod panel;
 mod shot;
 mod start;

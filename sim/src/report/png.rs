@@ -47,13 +47,45 @@ pub(crate) fn parse(svg: &str) -> Result<usvg::Tree, PictureError> {
 /// # Errors
 /// The SVG can't be read, its size can't be drawn, or the PNG can't be written.
 pub fn png(svg: &str, scale: f32) -> Result<Vec<u8>, PictureError> {
+    drawn(svg, scale)?.encode_png().map_err(|e| PictureError::Png(e.to_string()))
+}
+
+/// A picture as rows of red, green, blue and alpha from the top, alpha not multiplied in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pixels {
+    /// Width, px.
+    pub width: u32,
+    /// Height, px.
+    pub height: u32,
+    /// Four bytes a pixel.
+    pub rgba: Vec<u8>,
+}
+
+/// Draws an SVG as pixels, `scale` device px to one px of the SVG.
+///
+/// # Errors
+/// The SVG can't be read, or its size can't be drawn.
+pub fn pixels(svg: &str, scale: f32) -> Result<Pixels, PictureError> {
+    let pixels = drawn(svg, scale)?;
+    let channels = |p: &tiny_skia::PremultipliedColorU8| {
+        let plain = p.demultiply();
+        [plain.red(), plain.green(), plain.blue(), plain.alpha()]
+    };
+    Ok(Pixels {
+        width: pixels.width(),
+        height: pixels.height(),
+        rgba: pixels.pixels().iter().flat_map(channels).collect(),
+    })
+}
+
+fn drawn(svg: &str, scale: f32) -> Result<tiny_skia::Pixmap, PictureError> {
     let tree = parse(svg)?;
     let width = (tree.size().width() * scale).ceil() as u32;
     let height = (tree.size().height() * scale).ceil() as u32;
     let mut pixels =
         tiny_skia::Pixmap::new(width, height).ok_or(PictureError::Size { width, height })?;
     resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut pixels.as_mut());
-    pixels.encode_png().map_err(|e| PictureError::Png(e.to_string()))
+    Ok(pixels)
 }
 
 /// Rows of grey values from the top, `width` a row, as PNG.
@@ -86,6 +118,9 @@ mod tests {
         let pixels = tiny_skia::Pixmap::decode_png(&once).expect("a PNG");
         assert_eq!((pixels.width(), pixels.height()), (160, 60));
         assert!(pixels.pixels().iter().filter(|p| p.alpha() > 128).count() > 200);
+        let plain = super::pixels(svg, 2.0).expect("drawn");
+        assert_eq!((plain.width, plain.height, plain.rgba.len()), (160, 60, 160 * 60 * 4));
+        assert!(plain.rgba.chunks_exact(4).filter(|p| p[3] > 128).count() > 200);
     }
 
     #[test]
