@@ -70,6 +70,13 @@ impl Scale {
     }
 }
 
+/// Dark letters and an edge round every field and button, to be read in sunlight.
+pub(crate) fn readable(ui: &mut Ui) {
+    let visuals = ui.visuals_mut();
+    visuals.override_text_color = Some(INK);
+    visuals.widgets.inactive.bg_stroke = Stroke::new(1.0, SOFT.gamma_multiply(0.7));
+}
+
 /// The part of a drawing inside its axes.
 #[must_use]
 pub(crate) fn inside_axes(rect: Rect) -> Rect {

@@ -12,14 +12,14 @@ use super::{
     picture,
     words::{self, Word},
 };
-use crate::panel::CAUTION;
+use crate::{chart::readable, panel::CAUTION};
 
 /// Under this width form and drawings stand one above the other, points.
 const SIDE_BY_SIDE: f32 = 820.0;
 /// Width of the words before a field, points.
 const BEFORE: f32 = 150.0;
 /// Width of a field for a number, points.
-const NUMBER: f32 = 64.0;
+const NUMBER: f32 = 56.0;
 /// What is wrong; a sign stands before it too.
 const WRONG: Color32 = Color32::from_rgb(0x9c, 0x1c, 0x14);
 
@@ -27,6 +27,7 @@ const WRONG: Color32 = Color32::from_rgb(0x9c, 0x1c, 0x14);
 pub(crate) fn notes_page(ui: &mut Ui, page: &mut NotesPage) -> Vec<NotesMessage> {
     let mut messages = Vec::new();
     let before = page.form.clone();
+    readable(ui);
     ui.label(RichText::new(CAUTION).strong());
     ui.horizontal_wrapped(|ui| {
         ui.heading("New from notes");
@@ -47,7 +48,8 @@ pub(crate) fn notes_page(ui: &mut Ui, page: &mut NotesPage) -> Vec<NotesMessage>
     } else {
         let height = ui.available_height();
         ui.horizontal_top(|ui| {
-            ui.allocate_ui(vec2(0.58 * width, height), |ui| {
+            let down = egui::Layout::top_down(egui::Align::Min);
+            ui.allocate_ui_with_layout(vec2(0.58 * width, height), down, |ui| {
                 ScrollArea::vertical().id_salt("notes").auto_shrink(false).show(ui, |ui| {
                     form(ui, page);
                 });
@@ -166,7 +168,11 @@ impl Pen<'_> {
     /// A row of words and fields, with what is wrong under it.
     fn row(&self, ui: &mut Ui, words: &str, fields: &[&str], add: impl FnOnce(&mut Ui)) {
         ui.horizontal_wrapped(|ui| {
-            ui.add_sized(vec2(BEFORE, 18.0), egui::Label::new(words).halign(egui::Align::LEFT));
+            let left = egui::Layout::left_to_right(egui::Align::Center);
+            ui.allocate_ui_with_layout(vec2(BEFORE, 18.0), left, |ui| {
+                ui.set_min_width(BEFORE);
+                ui.label(words);
+            });
             add(ui);
         });
         for field in fields {
@@ -213,7 +219,7 @@ impl Pen<'_> {
             words_field(ui, &format!("{words}: from"), &mut spot.from, 70.0, "stump");
             ui.label("toward");
             self.number(ui, &format!("{words}: toward"), &mut spot.azimuth, Kind::Turn);
-            ui.label("level distance");
+            ui.label("level");
             self.number(ui, &format!("{words}: distance"), &mut spot.distance, Kind::Far);
         });
     }

@@ -215,7 +215,7 @@ fn contour_lines(terrain: &Terrain, form: &NotesForm) -> (Vec<Vec<DVec2>>, f64) 
     let known = values.iter().copied().filter(|h| h.is_finite());
     let (bottom, top) =
         known.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-    let interval_m = form.units.round_step_m((top - bottom).max(0.1) / CONTOUR_LINES * 2.0);
+    let interval_m = form.units.round_step_m((top - bottom).max(0.1) / CONTOUR_LINES);
     let field = Field { origin_m: low, step_m, nx, ny, values };
     let first = (bottom / interval_m).ceil() as i64;
     let last = (top / interval_m).floor() as i64;

@@ -1,7 +1,5 @@
 //! The form, its text and the scene that comes of it; typing on the screen.
 
-use std::time::Instant;
-
 use bevy_egui::egui;
 use egui_kittest::{Harness, kittest::Queryable};
 use tumblewood::{
@@ -324,7 +322,7 @@ fn prop_the_caution_stands_first_and_a_small_window_holds_the_page() {
             let rect = harness.get_by_label(other).rect();
             assert!(rect.top() >= caution.bottom() && rect.right() <= width, "{other} {rect}");
         }
-        let field = harness.get_by_label("Name").rect();
+        let field = harness.get_by_role_and_label(egui::accesskit::Role::TextInput, "Name").rect();
         assert!(field.right() <= width, "{field}");
     }
 }
@@ -350,13 +348,4 @@ fn prop_the_keyboard_reaches_show_and_it_sends_the_scene() {
     let sent = sent.borrow();
     let [NotesMessage::Show { text, job }] = &sent[..] else { panic!("{sent:?}") };
     assert_eq!(scene::hash(text.as_bytes()), job.scene.hash);
-}
-
-#[test]
-fn prop_judging_takes_no_longer_than_a_blink() {
-    // No limit of time is asserted: the count of nodes that is built at every key is.
-    let begun = Instant::now();
-    let sketch = Sketch::of(&NotesForm::default());
-    let grid = &sketch.terrain.expect("a ground").grid;
-    assert!(grid.nx * grid.ny < 120_000, "{} in {:?}", grid.nx * grid.ny, begun.elapsed());
 }
