@@ -14,6 +14,7 @@ mod notes;
 mod panel;
 mod shot;
 mod start;
+mod start_page;
 mod view;
 mod window;
 
