@@ -4,23 +4,17 @@
 //! 2 for bad input.
 
 mod camera;
+mod chart;
 mod display;
-mod drape;
 mod frame;
-mod furniture;
-mod gltf;
 mod hand;
 mod hillside;
-mod marks;
 mod mesh;
-mod palette;
+mod notes;
 mod panel;
-mod pick;
-mod shape;
 mod shot;
 mod start;
-mod things;
-mod tracks;
+mod start_page;
 mod view;
 mod window;
 

@@ -6,8 +6,7 @@ use tumblewood::{
     drop::GroundLaw,
     forecast::{
         self, Ask,
-        compare::{Cell, Comparison, Lengths, with_length},
-        result::CutForecast,
+        compare::{Lengths, Misfit, fits},
     },
     job::{Job, Outer},
     report::{
@@ -15,7 +14,6 @@ use tumblewood::{
         stamp::{NOT_COMPARED, PLANNING_AID},
         text,
     },
-    scene::model::PieceSpec,
 };
 
 use super::{
@@ -24,13 +22,6 @@ use super::{
     progress::{Bar, stop_flag},
     say::say,
 };
-
-/// Least height of a cut above the stump that a comparison may ask for, m.
-const LEAST_CUT_M: f64 = 0.1;
-/// Most cells of a comparison.
-const CELLS_MAX: usize = 1_000;
-/// Drops on each drawn ground for a cell of a comparison; a forecast has more.
-const COMPARE_PER_GROUND: u32 = 20;
 
 pub(super) fn drop(
     job: &Job,
@@ -121,25 +112,31 @@ pub(super) fn compare(
     how: &HowArgs,
 ) -> Result<(), Failure> {
     let index = cut_index(job, cut)?;
-    fits(job, index, &lengths_m, &faces_rad)?;
+    let lengths = Lengths { cut: index, lengths_m, faces_rad };
+    fits(job, &lengths).map_err(|misfit| {
+        let flags = match misfit {
+            Misfit::Cells(_) => "--lengths, --faces",
+            Misfit::Length(_) => "--lengths",
+        };
+        Failure::input(format!("{flags}: {misfit}"))
+    })?;
     let stop = stop_flag();
     let mut folder = how.out.as_deref().map(Folder::make).transpose()?;
     let ask = Ask {
         drops,
-        drops_per_ground: per_ground(run, COMPARE_PER_GROUND),
+        drops_per_ground: per_ground(run, forecast::compare::DROPS_PER_GROUND),
         grounds: how.grounds,
         seed: run.seed,
         law: run.ground.law(),
         ..Ask::default()
     };
-    let lengths = Lengths { cut: index, lengths_m, faces_rad };
     let result = pool(how)?.install(|| {
         let bar = Bar::new();
         forecast::compare::compare(job, &lengths, &ask, &stop, &|p| bar.tell(p))
     })?;
     let stamp = output::stamp(job, &ask);
     let cells: Vec<text::CompareCell> =
-        result.cells.iter().map(|cell| cell_words(cell, &result)).collect();
+        result.cells.iter().map(|cell| text::CompareCell::of(cell, &result)).collect();
     let mut words = text::compare(&cells, &stamp, job.scene.units);
     if result.partial {
         words.insert_str(0, "INTERRUPTED: counts are of the drops done so far.\n");
@@ -173,87 +170,6 @@ pub(super) fn compare(
         folder.tell();
     }
     Ok(())
-}
-
-/// Refuses lengths that the stem doesn't have or that the cut's release doesn't fit, and more
-/// cells than anyone reads.
-fn fits(job: &Job, cut: usize, lengths_m: &[f64], faces_rad: &[f64]) -> Result<(), Failure> {
-    let Some(spec) = job.scene.cuts.get(cut) else { return Ok(()) };
-    let units = job.scene.units;
-    let faces = faces_rad.len().max(1);
-    if lengths_m.len() * faces > CELLS_MAX {
-        return Err(Failure::input(format!(
-            "--lengths, --faces: read {} lengths and {faces} faces; allowed: at most {CELLS_MAX} \
-             cells, one times the other",
-            lengths_m.len()
-        )));
-    }
-    let PieceSpec::Section { to_m, .. } = &spec.piece;
-    let longest = to_m.told - LEAST_CUT_M;
-    for &length_m in lengths_m {
-        let read = units.length(length_m);
-        if length_m > longest {
-            return Err(Failure::input(format!(
-                "--lengths: read {read}; allowed: up to {}, the stem under the top of cut {}",
-                units.length(longest),
-                spec.id
-            )));
-        }
-        // What the cuts after this one would find isn't asked.
-        let mut scene = with_length(&job.scene, cut, length_m, None);
-        scene.cuts.truncate(cut + 1);
-        if let Some(wrong) = scene.wrongs().first() {
-            return Err(Failure::input(format!(
-                "--lengths: read {read}; {}: {}; allowed: {}",
-                wrong.path, wrong.what, wrong.allowed
-            )));
-        }
-    }
-    Ok(())
-}
-
-/// One cell as its table says it. Where nothing reached at first, the counts are those of the
-/// fresh run.
-fn cell_words(cell: &Cell, all: &Comparison) -> text::CompareCell {
-    let reached_first = (0..all.targets.len()).any(|k| cell.reaches(k));
-    let counted = match (&cell.fresh, reached_first) {
-        (Some(fresh), false) => fresh,
-        _ => &cell.forecast,
-    };
-    let told = &cell.forecast;
-    let told_drops = |f: &CutForecast| {
-        f.sat_back + f.modes.stayed + f.modes.slid + f.modes.rolled + f.modes.tumbled
-    };
-    let hits = |id: &str| -> u32 {
-        let told = counted.targets.iter().filter(|t| t.id == id).map(|t| t.reached);
-        let drawn = counted
-            .grounds
-            .iter()
-            .flat_map(|g| g.targets.iter().filter(|t| t.id == id))
-            .map(|t| t.reached);
-        told.chain(drawn).sum()
-    };
-    let per_target: Vec<(String, u32)> =
-        all.targets.iter().map(|id| (id.clone(), hits(id))).filter(|(_, n)| *n > 0).collect();
-    // Where the second look is missing, nothing bounds the share.
-    let looked_at = all.cells.len() * all.targets.len();
-    let high_corrected = (0..all.targets.len())
-        .filter(|k| !cell.reaches(*k))
-        .map(|k| cell.corrected_bound(k, looked_at).unwrap_or(1.0))
-        .fold(0.0, f64::max);
-    text::CompareCell {
-        length_m: cell.length_m,
-        face: format!("{:.0} deg", cell.face_rad.to_degrees()),
-        drops: told_drops(told),
-        sat_back: told.sat_back,
-        rolled: told.modes.rolled,
-        tumbled: told.modes.tumbled,
-        all_drops: cell.any.drops,
-        reached: cell.any.reached,
-        reached_targets: per_target,
-        unknown: cell.any.unknown,
-        high_corrected,
-    }
 }
 
 /// Drops on each drawn ground: a sixth as many on rigid ground, where each costs some ten times

@@ -129,7 +129,7 @@ enum Command {
         #[arg(long, value_parser = faces)]
         faces: Option<Many<f64>>,
         /// Drops of each cell on the ground as told.
-        #[arg(long, default_value_t = 120, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+        #[arg(long, default_value_t = tumblewood::forecast::compare::DROPS, value_parser = clap::value_parser!(u32).range(1..=100_000))]
         drops: u32,
         #[command(flatten)]
         run: RunArgs,

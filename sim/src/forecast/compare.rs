@@ -10,7 +10,7 @@ use std::sync::atomic::AtomicBool;
 
 use crate::{
     forecast::{
-        AnyReach, Ask, Progress, interval,
+        AnyReach, Ask, Fate, Progress, interval,
         result::{CutForecast, GroundRow},
         run,
     },
@@ -41,6 +41,9 @@ pub struct Cell {
     pub face_rad: f64,
     /// The forecast of the piece.
     pub forecast: CutForecast,
+    /// What became of each drop on the ground as told, of the first run; drop i of one cell has the
+    /// inner draws of drop i of any other. Fewer than asked for when the run was stopped.
+    pub told: Vec<Fate>,
     /// The forecast on a fresh seed, where a target was reached in none of the first.
     pub fresh: Option<CutForecast>,
     /// Drops that touched anything, over all grounds: of the fresh run where nothing was reached
@@ -110,6 +113,67 @@ pub fn with_length(scene: &Scene, cut: usize, length_m: f64, face_rad: Option<f6
     scene
 }
 
+/// Least height of a cut above the stump that a comparison may ask for, m.
+const LEAST_CUT_M: f64 = 0.1;
+/// Most cells of a comparison.
+pub const CELLS_MAX: usize = 1_000;
+/// Drops on the ground as told for a cell, if nothing else is asked for; a forecast has more.
+pub const DROPS: u32 = 120;
+/// Drops on each drawn ground for a cell; a forecast has more.
+pub const DROPS_PER_GROUND: u32 = 20;
+
+/// What can't be compared: what was read and what is allowed.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Misfit {
+    /// Lengths times faces make more cells than anyone reads.
+    #[error("{0}")]
+    Cells(String),
+    /// A length that the stem doesn't have or that the cut's release doesn't fit.
+    #[error("{0}")]
+    Length(String),
+}
+
+/// Refuses lengths that the stem doesn't have or that the cut's release doesn't fit, and more
+/// cells than anyone reads.
+///
+/// # Errors
+///
+/// The first that doesn't fit.
+pub fn fits(job: &Job, lengths: &Lengths) -> Result<(), Misfit> {
+    let Some(spec) = job.scene.cuts.get(lengths.cut) else { return Ok(()) };
+    let units = job.scene.units;
+    let faces = lengths.faces_rad.len().max(1);
+    if lengths.lengths_m.len() * faces > CELLS_MAX {
+        return Err(Misfit::Cells(format!(
+            "read {} lengths and {faces} faces; allowed: at most {CELLS_MAX} cells, one times the \
+             other",
+            lengths.lengths_m.len()
+        )));
+    }
+    let PieceSpec::Section { to_m, .. } = &spec.piece;
+    let longest = to_m.told - LEAST_CUT_M;
+    for &length_m in &lengths.lengths_m {
+        let read = units.length(length_m);
+        if length_m > longest {
+            return Err(Misfit::Length(format!(
+                "read {read}; allowed: up to {}, the stem under the top of cut {}",
+                units.length(longest),
+                spec.id
+            )));
+        }
+        // What the cuts after this one would find isn't asked.
+        let mut scene = with_length(&job.scene, lengths.cut, length_m, None);
+        scene.cuts.truncate(lengths.cut + 1);
+        if let Some(wrong) = scene.wrongs().first() {
+            return Err(Misfit::Length(format!(
+                "read {read}; {}: {}; allowed: {}",
+                wrong.path, wrong.what, wrong.allowed
+            )));
+        }
+    }
+    Ok(())
+}
+
 /// Runs a comparison; `ask.cuts` is not used.
 ///
 /// # Errors
@@ -145,7 +209,7 @@ pub fn compare(
             let tell = |done: u32, reached: u32| {
                 progress(Progress { done, total: each * cells_in_all, reached });
             };
-            let first = run(&job, &ask, stop, &|p| tell(before + p.done, p.reached))?;
+            let mut first = run(&job, &ask, stop, &|p| tell(before + p.done, p.reached))?;
             before += each;
             let mut any = first.any.first().copied().unwrap_or_default();
             let Some(forecast) = first.forecast.cuts.into_iter().next() else { continue };
@@ -162,7 +226,8 @@ pub fn compare(
             } else {
                 None
             };
-            comparison.cells.push(Cell { length_m, face_rad, forecast, fresh, any });
+            let told = first.told.pop().map_or_else(Vec::new, |(_, fates)| fates);
+            comparison.cells.push(Cell { length_m, face_rad, forecast, told, fresh, any });
             comparison.partial |= first.forecast.partial;
             if comparison.partial {
                 return Ok(comparison);

@@ -10,7 +10,7 @@ pub mod font;
 pub mod geojson;
 pub mod json;
 mod marks;
-mod outline;
+pub mod outline;
 pub mod plan;
 pub mod png;
 pub mod stamp;

@@ -33,6 +33,12 @@ pub(crate) fn shape_outline(shape: &Shape, project: &dyn Fn(DVec3) -> DVec2) -> 
     hull(points)
 }
 
+/// Outlines of everything a body is made of as seen from above, x east, y north, m.
+#[must_use]
+pub fn footprint(body: &Body) -> Vec<Vec<DVec2>> {
+    body_outlines(body, &|p| p.truncate())
+}
+
 /// Outlines of everything a body is made of, m.
 pub(crate) fn body_outlines(body: &Body, project: &dyn Fn(DVec3) -> DVec2) -> Vec<Vec<DVec2>> {
     if let Answer::Free { piece, motion } = &body.answer {

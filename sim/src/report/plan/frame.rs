@@ -20,22 +20,23 @@ impl Frame {
     /// `least_height` px.
     pub(crate) fn around(
         points: &[DVec2],
-        (left, top): (f64, f64),
+        corner: (f64, f64),
         width: f64,
         least_height: f64,
     ) -> Self {
-        let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
-        let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
-        let (low, high) = if low.is_finite() && high.is_finite() {
-            (low, high)
-        } else {
-            (DVec2::ZERO, DVec2::ZERO)
-        };
-        // At least 24 m across, and a tenth of margin on every side.
-        let size = ((high - low) * 1.2).max(DVec2::splat(24.0));
+        let (_, size) = shown(points);
         let height = (width * size.y / size.x).min(1.1 * width).max(least_height);
+        Self::filling(points, corner, (width, height))
+    }
+
+    /// The window at (left, top) of a given size in px.
+    pub(crate) fn filling(
+        points: &[DVec2],
+        (left, top): (f64, f64),
+        (width, height): (f64, f64),
+    ) -> Self {
+        let (middle, size) = shown(points);
         let px_m = (width / size.x).min(height / size.y);
-        let middle = (low + high) / 2.0;
         Self {
             window: Box { left, top, right: left + width, bottom: top + height },
             origin_m: middle - DVec2::new(width, height) / (2.0 * px_m),
@@ -64,4 +65,14 @@ impl Frame {
     pub(crate) fn path(&self, world_m: &[DVec2]) -> Vec<(f64, f64)> {
         world_m.iter().map(|&p| self.page(p)).collect()
     }
+}
+
+/// Middle and size of what is to be seen, m: at least 24 m across, and a tenth of margin on every
+/// side.
+fn shown(points: &[DVec2]) -> (DVec2, DVec2) {
+    let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+    let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+    let (low, high) =
+        if low.is_finite() && high.is_finite() { (low, high) } else { (DVec2::ZERO, DVec2::ZERO) };
+    ((low + high) / 2.0, ((high - low) * 1.2).max(DVec2::splat(24.0)))
 }

@@ -9,7 +9,8 @@ use crate::report::{
 
 /// North arrow and scale bar, on a paper of their own.
 pub(crate) fn furniture(svg: &mut Svg, input: &Plan<'_>, frame: &Frame, map_labels: &mut Labels) {
-    let bar_m = input.units.round_step_m(220.0 / frame.px_m);
+    // On a small map a quarter of its width is enough.
+    let bar_m = input.units.round_step_m(220.0_f64.min(0.25 * frame.width_px()) / frame.px_m);
     let bar_px = bar_m * frame.px_m;
     let (width, height) = (bar_px + 116.0, 52.0);
     let w = &frame.window;

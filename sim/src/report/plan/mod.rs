@@ -144,6 +144,23 @@ pub fn plan(input: &Plan<'_>) -> String {
     svg.finish(input.title)
 }
 
+/// The map of a plan alone, without title, legend and footer, of a width and height in px: for a
+/// card in a list. What carries it must carry the caution too.
+#[must_use]
+pub fn map_alone(input: &Plan<'_>, size: (f64, f64)) -> String {
+    let lines = pass_lines(input.site.stump_m, input.drops);
+    let spread = passing::spread(input.site.stump_m, input.drops);
+    let (reaching, quiet) = chosen_tracks(input.drops);
+    let shown = extent(input, &lines, spread);
+    let frame = Frame::filling(&shown, (0.0, 0.0), size);
+    let mut map = Svg::new(1.0, 1.0);
+    map::draw_map(&mut map, input, &frame, &lines, spread, &reaching, &quiet);
+    let mut svg = Svg::new(frame.width_px(), frame.height_px());
+    marks::define_hatches(&mut svg, marks::HATCHES.min(input.site.patches.len()));
+    svg.append(map);
+    svg.finish(input.title)
+}
+
 /// The caution first, then where the picture comes from.
 pub(super) fn footer(svg: &mut Svg, stamp: &Stamp, y: f64) {
     let first = TextStyle { size: 14.0, bold: true, ..TextStyle::default() };
@@ -193,11 +210,15 @@ mod tests {
     use crate::report::sample;
 
     fn picture(count: u64, units: Units) -> String {
+        picture_by(count, units, plan)
+    }
+
+    fn picture_by(count: u64, units: Units, draw: fn(&Plan<'_>) -> String) -> String {
         let site = sample::site();
         let drops = sample::drops(count, &site);
         let words = sample::patch_words();
         let forecast = sample::forecast();
-        plan(&Plan {
+        draw(&Plan {
             title: "Where the second section goes",
             subtitle: "Cut 2: stem section 7 ft 10 in long, 22 to 18 in thick, 1,060 lb, over a face",
             stamp: &sample::stamp(),
@@ -231,6 +252,15 @@ mod tests {
         assert!(!svg.lines().filter(markup).any(|l| l.contains("NaN") || l.contains("inf")));
         assert!(super::super::png::parse(&svg).is_ok());
         assert_eq!(svg, picture(500, Units::Imperial));
+    }
+
+    #[test]
+    fn prop_the_map_alone_has_its_names_and_no_page_around_it() {
+        let svg = picture_by(0, Units::Metric, |plan| map_alone(plan, (480.0, 320.0)));
+        sample::leave("map_alone", &svg);
+        assert!(svg.contains("boathouse") && !svg.contains("law soil 1"));
+        let pixels = super::super::png::pixels(&svg, 1.0).expect("drawn");
+        assert_eq!((pixels.width, pixels.height), (480, 320));
     }
 
     #[test]

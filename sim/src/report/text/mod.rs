@@ -4,7 +4,10 @@ mod compare;
 mod drop;
 mod forecast;
 
-pub use compare::{CompareCell, compare};
+pub use compare::{
+    CompareCell, MODES_HEAD, NOTHING_REACHED, QUIET_HEAD, REACH_HEAD, REACHED_HEAD, bounds_note,
+    compare,
+};
 pub use drop::{drop_table, what_happened};
 pub use forecast::{forecast, hangs_on, job_target};
 
