@@ -9,14 +9,78 @@ use crate::frame::to_screen_frame;
 
 /// Vertical angle of view, rad.
 pub(crate) const FIELD_OF_VIEW_RAD: f32 = 0.8;
-/// Never level with the ground and never straight down, where north is lost.
-const ELEVATION_RANGE_RAD: (f32, f32) = (0.03, 1.5);
+/// From just over level to straight down.
+const ELEVATION_RANGE_RAD: (f32, f32) = (0.03, std::f32::consts::FRAC_PI_2);
 /// Turning for a drag across the whole height of the window, rad.
 const TURN_FOR_FULL_DRAG_RAD: f32 = 3.0;
 /// Distance for each notch of the wheel.
 const ZOOM_A_NOTCH: f32 = 0.88;
 /// Nearer than this shows nothing but a few triangles, m.
 const NEAREST_M: f32 = 3.0;
+
+/// A way of looking at the hillside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum View {
+    /// From above, north up.
+    Plan,
+    /// From the side, level, the bank falling from left to right.
+    Side,
+    /// From over the bank, all of it.
+    Oblique,
+    /// As the climber sees it from the spar, toward the face.
+    Climber,
+}
+
+impl View {
+    pub(crate) const ALL: [Self; 4] = [Self::Oblique, Self::Plan, Self::Side, Self::Climber];
+
+    /// Its name on a button.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Self::Plan => "Plan",
+            Self::Side => "Side",
+            Self::Oblique => "Whole bank",
+            Self::Climber => "Climber's eye",
+        }
+    }
+
+    /// Its key.
+    pub(crate) fn key(self) -> char {
+        match self {
+            Self::Plan => 'P',
+            Self::Side => 'S',
+            Self::Oblique => 'H',
+            Self::Climber => 'E',
+        }
+    }
+}
+
+impl std::str::FromStr for View {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        Ok(match text {
+            "plan" => Self::Plan,
+            "side" => Self::Side,
+            "oblique" => Self::Oblique,
+            "climber" => Self::Climber,
+            _ => return Err(format!("read \"{text}\", allowed are plan, side, oblique, climber")),
+        })
+    }
+}
+
+/// What a view is of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Sight {
+    /// Corners of what must be seen, m.
+    pub(crate) low_m: Vec3,
+    /// The other one.
+    pub(crate) high_m: Vec3,
+    /// Where the bank falls, clockwise from north, rad.
+    pub(crate) fall_rad: f32,
+    /// The climber's eye, m, and where the face points, clockwise from north, rad.
+    pub(crate) climber: Option<(Vec3, f32)>,
+}
 
 /// A camera that looks at a place of the site.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,6 +108,46 @@ impl Orbit {
             elevation_rad: 0.6,
             distance_m: 0.5 * across_m / (FIELD_OF_VIEW_RAD / 2.0).tan(),
             farthest_m: 5.0 * across_m,
+        }
+    }
+
+    /// Looks as a view wants it; from the climber's eye only where there is a climber.
+    #[must_use]
+    pub(crate) fn of(view: View, sight: &Sight) -> Self {
+        let whole = Self::framing(sight.low_m, sight.high_m);
+        match (view, sight.climber) {
+            // The bank falls away from who looks, a little to the right.
+            (View::Oblique, _) | (View::Climber, None) => {
+                Self { azimuth_rad: sight.fall_rad + std::f32::consts::PI - 0.6, ..whole }
+            }
+            (View::Plan, _) => {
+                let size_m = sight.high_m - sight.low_m;
+                let across_m = size_m.y.max(0.8 * size_m.x).max(NEAREST_M);
+                Self {
+                    azimuth_rad: 0.0,
+                    elevation_rad: ELEVATION_RANGE_RAD.1,
+                    distance_m: 0.55 * across_m / (FIELD_OF_VIEW_RAD / 2.0).tan(),
+                    ..whole
+                }
+            }
+            (View::Side, _) => Self {
+                azimuth_rad: sight.fall_rad - std::f32::consts::FRAC_PI_2,
+                elevation_rad: 0.06,
+                distance_m: 0.8 * whole.distance_m,
+                ..whole
+            },
+            (View::Climber, Some((eye_m, toward_rad))) => {
+                let (sin, cos) = toward_rad.sin_cos();
+                let below_m = (eye_m.z - sight.low_m.z).max(2.0);
+                let ahead_m = 1.2 * below_m;
+                Self {
+                    focus_m: eye_m + vec3(sin * ahead_m, cos * ahead_m, -below_m),
+                    azimuth_rad: toward_rad,
+                    elevation_rad: below_m.atan2(ahead_m),
+                    distance_m: below_m.hypot(ahead_m),
+                    ..whole
+                }
+            }
         }
     }
 
@@ -87,15 +191,20 @@ impl Orbit {
         self.focus_m - self.distance_m * vec3(sin * level, cos * level, -up)
     }
 
-    /// The camera's place and attitude for the renderer. `covered` is the part of the window's
-    /// height that something at the right side covers, measured across: the place looked at is
-    /// put in the middle of the rest.
+    /// The camera's place and attitude for the renderer. `covered` is what something at the right
+    /// covers across and something at the bottom covers upward, in parts of the window's height:
+    /// the place looked at is put in the middle of the rest.
     #[must_use]
-    pub(crate) fn transform(&self, covered: f32) -> Transform {
+    pub(crate) fn transform(&self, covered: Vec2) -> Transform {
+        // Looking straight down, up on the screen is where the camera looks on the map.
+        let (sin, cos) = self.azimuth_rad.sin_cos();
+        let (up, level) = self.elevation_rad.sin_cos();
+        let up_m = vec3(sin * up, cos * up, level);
         let mut transform = Transform::from_translation(to_screen_frame(self.eye_m()))
-            .looking_at(to_screen_frame(self.focus_m), Vec3::Y);
+            .looking_at(to_screen_frame(self.focus_m), to_screen_frame(up_m));
         let view_height_m = 2.0 * self.distance_m * (FIELD_OF_VIEW_RAD / 2.0).tan();
-        transform.translation += transform.right() * (0.5 * covered * view_height_m);
+        transform.translation += transform.right() * (0.5 * covered.x * view_height_m);
+        transform.translation -= transform.up() * (0.5 * covered.y * view_height_m);
         transform
     }
 }
@@ -112,7 +221,7 @@ mod tests {
     /// Where a place of the site comes to lie, in parts of half the window's height.
     fn on_screen(orbit: &Orbit, site_m: Vec3) -> Vec2 {
         let seen =
-            orbit.transform(0.0).to_matrix().inverse().transform_point3(to_screen_frame(site_m));
+            orbit.transform(Vec2::ZERO).to_matrix().inverse().transform_point3(to_screen_frame(site_m));
         seen.truncate() / (-seen.z * (FIELD_OF_VIEW_RAD / 2.0).tan())
     }
 
@@ -134,7 +243,7 @@ mod tests {
     }
 
     #[test]
-    fn verif_turning_keeps_the_distance_and_stops_short_of_straight_down() {
+    fn verif_turning_keeps_the_distance_and_stops_straight_down() {
         let mut turned = orbit();
         for _ in 0..40 {
             turned = turned.turned(vec2(0.13, 0.31));
@@ -142,7 +251,7 @@ mod tests {
             assert!((distance_m / turned.distance_m - 1.0).abs() < 1e-5);
         }
         assert_eq!(turned.elevation_rad, ELEVATION_RANGE_RAD.1);
-        assert!(turned.transform(0.0).rotation.is_finite());
+        assert!(turned.transform(Vec2::ZERO).rotation.is_finite());
         assert!((0.0..std::f32::consts::TAU).contains(&turned.azimuth_rad));
     }
 

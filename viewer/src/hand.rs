@@ -1,86 +1,286 @@
-//! What the hand does to the camera: turn, slide, zoom.
+//! What the hand does on the hillside: turn, slide and zoom the camera, take hold of things, move
+//! and turn them, measure.
 
 use bevy::{
+    ecs::system::SystemParam,
     input::mouse::{AccumulatedMouseScroll, MouseScrollUnit},
+    input::touch::Touches,
     prelude::*,
 };
 use bevy_egui::input::EguiWantsInput;
-use tumblewood::terrain::Terrain;
+use glam::DVec2;
+use tumblewood::{
+    scene::edit::{Thing, things},
+    terrain::Terrain,
+};
 
-use crate::camera::Orbit;
+use crate::{
+    camera::Orbit,
+    desk::{Desk, Tool},
+    frame::{double, from_screen_frame},
+    layers::Pickable,
+    pick::{self, Picked, Ray},
+    view::Bench,
+    wish::{Edit, Wish},
+};
 
 /// A wheel that reports pixels: this many are one notch.
 const PIXELS_A_NOTCH: f32 = 50.0;
 /// The camera stays at least this far over the ground, m.
 const EYE_CLEARANCE_M: f32 = 0.5;
+/// A press that moves less than this is a click, px.
+const CLICK_PX: f32 = 5.0;
+/// Thin things are met within this of the line of sight, rad.
+const SLACK_RAD: f32 = 0.006;
+/// What lies on the ground may be drawn a little below it, m.
+const BURIED_M: f32 = 0.5;
+/// Two fingers this much nearer or farther, as a share, are one notch of the wheel.
+const PINCH_A_NOTCH: f32 = 1.12;
 
 /// Where the camera is.
 #[derive(Resource, Clone, Copy, Debug, PartialEq, Deref, DerefMut)]
 pub(crate) struct Eye(pub(crate) Orbit);
 
-/// What the hand is doing to the camera since its button went down on the hillside.
-#[derive(Resource, Clone, Copy, Debug, Default, PartialEq, Eq)]
+/// What the hand is doing since its button went down on the hillside.
+#[derive(Resource, Clone, Debug, Default, PartialEq)]
 pub(crate) enum Hold {
     #[default]
     Nothing,
-    Turning,
+    /// The camera round the place looked at; a press that has not moved yet may be a click.
+    Turning {
+        /// Way of the pointer so far, px.
+        moved_px: f32,
+    },
+    /// The camera over the ground.
     Sliding,
+    /// Something over the ground.
+    Moving {
+        /// What.
+        thing: Thing,
+        /// Where it was taken hold of, m.
+        from_m: DVec2,
+        /// Where the hand is, m.
+        to_m: DVec2,
+    },
+    /// Something about its middle.
+    Spinning {
+        /// What.
+        thing: Thing,
+        /// Its middle, m.
+        about_m: DVec2,
+        /// Azimuth of the hand from there when it took hold, rad.
+        from_rad: f64,
+        /// And now, rad.
+        to_rad: f64,
+    },
 }
 
-/// The ground that the camera stays over.
-#[derive(Resource, Clone, Debug)]
-pub(crate) struct Ground(pub(crate) Terrain);
+/// Where the pointer is on the ground.
+#[derive(Resource, Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Pointed(pub(crate) Option<pick::OnGround>);
 
-/// Turns, slides and zooms. A drag belongs to where it began: one that began on the panel moves
-/// nothing here, even when it leaves the panel.
+/// What a hand can do to the hillside.
+#[derive(SystemParam)]
+pub(crate) struct Hands<'w, 's> {
+    eye: ResMut<'w, Eye>,
+    hold: ResMut<'w, Hold>,
+    pointed: ResMut<'w, Pointed>,
+    bench: ResMut<'w, Bench>,
+    pickable: Res<'w, Pickable>,
+    buttons: Res<'w, ButtonInput<MouseButton>>,
+    keys: Res<'w, ButtonInput<KeyCode>>,
+    scroll: Res<'w, AccumulatedMouseScroll>,
+    touches: Res<'w, Touches>,
+    wanted_by_panel: Option<Res<'w, EguiWantsInput>>,
+    camera: Single<'w, 's, (&'static Camera, &'static GlobalTransform)>,
+}
+
+/// Follows the pointer and the fingers. A drag belongs to where it began: one that began on the
+/// panel moves nothing here, even when it leaves the panel.
 pub(crate) fn follow_hand(
-    mut eye: ResMut<Eye>,
-    mut hold: ResMut<Hold>,
-    ground: Res<Ground>,
-    buttons: Res<ButtonInput<MouseButton>>,
+    mut hands: Hands<'_, '_>,
     mut moves: MessageReader<CursorMoved>,
-    scroll: Res<AccumulatedMouseScroll>,
-    wanted_by_panel: Option<Res<EguiWantsInput>>,
-    camera: Single<&Camera>,
+    mut at_px: Local<Option<Vec2>>,
 ) {
-    let over_panel = wanted_by_panel.is_some_and(|wanted| wanted.wants_any_pointer_input());
+    let over_panel =
+        hands.wanted_by_panel.as_ref().is_some_and(|wanted| wanted.wants_any_pointer_input());
+    let (camera, placed) = *hands.camera;
     let height = camera.logical_viewport_size().map_or(1.0, |size| size.y.max(1.0));
-
-    let held = |hold| match hold {
-        Hold::Nothing => false,
-        Hold::Turning => buttons.pressed(MouseButton::Left),
-        Hold::Sliding => buttons.any_pressed([MouseButton::Right, MouseButton::Middle]),
-    };
-    if !held(*hold) {
-        *hold = Hold::Nothing;
+    let mut drag_px = Vec2::ZERO;
+    for moved in moves.read() {
+        // The pointer's own way, not the mouse's: what it held on the ground stays under it.
+        drag_px += moved.delta.unwrap_or_default();
+        *at_px = Some(moved.position);
     }
-    if *hold == Hold::Nothing && !over_panel {
-        if buttons.just_pressed(MouseButton::Left) {
-            *hold = Hold::Turning;
-        } else if buttons.any_just_pressed([MouseButton::Right, MouseButton::Middle]) {
-            *hold = Hold::Sliding;
+    let ray = at_px.and_then(|at| camera.viewport_to_world(placed, at).ok()).map(|ray| Ray {
+        from_m: from_screen_frame(ray.origin),
+        way: from_screen_frame(*ray.direction),
+    });
+    let Some(terrain) = hands.bench.desk.shown.as_ref().map(|s| s.world.site.terrain.clone())
+    else {
+        return;
+    };
+    let heights_m = hands.pickable.heights_m;
+    let spot = ray.and_then(|ray| pick::ground(&ray, &terrain, heights_m));
+    let pointed = Pointed(if over_panel { None } else { spot });
+    if *hands.pointed != pointed {
+        *hands.pointed = pointed;
+    }
+    if *hands.hold == Hold::Nothing && !over_panel {
+        let begun = begin(&hands, ray.as_ref(), spot);
+        if begun != Hold::Nothing {
+            *hands.hold = begun;
         }
     }
-
-    // The pointer's own way, not the mouse's: what it held on the ground stays under it.
-    let drag = moves.read().filter_map(|moved| moved.delta).sum::<Vec2>() / height;
-    let mut orbit = match *hold {
-        Hold::Nothing => eye.0,
-        Hold::Turning => eye.turned(drag),
-        Hold::Sliding => on_ground(eye.slid(drag), &ground.0),
+    let held = hands.hold.clone();
+    let mut orbit = hands.eye.0;
+    let drag = drag_px / height;
+    match held {
+        Hold::Nothing => {}
+        Hold::Turning { moved_px } => {
+            let moved_px = moved_px + drag_px.length();
+            *hands.hold = Hold::Turning { moved_px };
+            if moved_px >= CLICK_PX {
+                orbit = orbit.turned(drag);
+            }
+        }
+        Hold::Sliding => orbit = on_ground(orbit.slid(drag), &terrain),
+        Hold::Moving { thing, from_m, to_m } => {
+            let to_m = spot.map_or(to_m, |spot| map_m(spot));
+            *hands.hold = Hold::Moving { thing, from_m, to_m };
+        }
+        Hold::Spinning { thing, about_m, from_rad, to_rad } => {
+            let to_rad = spot.map_or(to_rad, |spot| azimuth(map_m(spot) - about_m));
+            *hands.hold = Hold::Spinning { thing, about_m, from_rad, to_rad };
+        }
+    }
+    let up = match *hands.hold {
+        Hold::Nothing => false,
+        Hold::Sliding => !hands.buttons.any_pressed([MouseButton::Right, MouseButton::Middle]),
+        _ => !hands.buttons.pressed(MouseButton::Left),
     };
+    if up {
+        let ended = std::mem::take(&mut *hands.hold);
+        end(&mut hands, ended, ray.as_ref(), spot);
+    }
     if !over_panel {
-        let notches = match scroll.unit {
-            MouseScrollUnit::Line => scroll.delta.y,
-            MouseScrollUnit::Pixel => scroll.delta.y / PIXELS_A_NOTCH,
+        let notches = match hands.scroll.unit {
+            MouseScrollUnit::Line => hands.scroll.delta.y,
+            MouseScrollUnit::Pixel => hands.scroll.delta.y / PIXELS_A_NOTCH,
         };
         orbit = orbit.zoomed(notches);
+        orbit = fingers(orbit, &hands.touches, height, &terrain);
     }
-    eye.set_if_neq(Eye(above_ground(orbit, &ground.0)));
+    hands.eye.set_if_neq(Eye(above_ground(orbit, &terrain)));
+}
+
+/// What a press begins.
+fn begin(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>) -> Hold {
+    if hands.buttons.any_just_pressed([MouseButton::Right, MouseButton::Middle]) {
+        return Hold::Sliding;
+    }
+    if !hands.buttons.just_pressed(MouseButton::Left) {
+        return Hold::Nothing;
+    }
+    let turning = Hold::Turning { moved_px: 0.0 };
+    let (Some(ray), Some(spot)) = (ray, spot) else { return turning };
+    let desk = &hands.bench.desk;
+    let hit = under(hands, ray);
+    let (Tool::Hand, Some(thing)) = (&desk.tool, &desk.picked) else { return turning };
+    if hit.is_none_or(|hit| hit.thing != *thing) {
+        return turning;
+    }
+    let at_m = map_m(spot);
+    let shift = hands.keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+    match thing {
+        // A tree stands where it stands; a cut's face turns about it.
+        Thing::Tree => turning,
+        Thing::Cut(_) => spinning(thing, DVec2::ZERO, at_m),
+        _ if shift => {
+            middle_m(desk, thing).map_or(turning, |about_m| spinning(thing, about_m, at_m))
+        }
+        _ => Hold::Moving { thing: thing.clone(), from_m: at_m, to_m: at_m },
+    }
+}
+
+fn spinning(thing: &Thing, about_m: DVec2, at_m: DVec2) -> Hold {
+    let from_rad = azimuth(at_m - about_m);
+    Hold::Spinning { thing: thing.clone(), about_m, from_rad, to_rad: from_rad }
+}
+
+/// Where something is on the map, m.
+pub(crate) fn middle_m(desk: &Desk, thing: &Thing) -> Option<DVec2> {
+    let job = desk.job.as_ref()?;
+    things::position_m(&job.scene, &job.frame(), thing)
+}
+
+fn map_m(spot: pick::OnGround) -> DVec2 {
+    double(spot.at_m).truncate()
+}
+
+fn under(hands: &Hands<'_, '_>, ray: &Ray) -> Option<Picked> {
+    pick::thing(ray, &hands.pickable.things, &hands.pickable.boxes, SLACK_RAD)
+}
+
+/// Clockwise from north, rad.
+fn azimuth(way: DVec2) -> f64 {
+    way.x.atan2(way.y)
+}
+
+/// What the end of a hold asks for.
+fn end(hands: &mut Hands<'_, '_>, held: Hold, ray: Option<&Ray>, spot: Option<pick::OnGround>) {
+    let wish = match held {
+        Hold::Nothing | Hold::Sliding => None,
+        Hold::Turning { moved_px } if moved_px >= CLICK_PX => None,
+        Hold::Turning { .. } => clicked(hands, ray, spot),
+        Hold::Moving { thing, from_m, to_m } => {
+            (from_m != to_m).then(|| Wish::Edit(Edit::Move(thing, to_m - from_m)))
+        }
+        Hold::Spinning { thing, from_rad, to_rad, .. } => {
+            (from_rad != to_rad).then(|| Wish::Edit(Edit::Turn(thing, to_rad - from_rad)))
+        }
+    };
+    hands.bench.wishes.extend(wish);
+}
+
+fn clicked(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>) -> Option<Wish> {
+    match &hands.bench.desk.tool {
+        Tool::Hand => {
+            let hit = ray.and_then(|ray| under(hands, ray));
+            // What lies behind the ground isn't meant.
+            let ground_m = spot.map_or(f32::INFINITY, |spot| spot.distance_m);
+            let before = |hit: &Picked| hit.distance_m < ground_m + BURIED_M;
+            Some(Wish::Pick(hit.filter(before).map(|hit| hit.thing)))
+        }
+        Tool::Measure(points) => {
+            let mut points = if points.len() >= 2 { vec![] } else { points.clone() };
+            points.push(double(spot?.at_m));
+            Some(Wish::Use(Tool::Measure(points)))
+        }
+        Tool::Put(new) => Some(Wish::Edit(Edit::Add(*new, map_m(spot?)))),
+    }
+}
+
+/// One finger turns, two slide and pinch.
+fn fingers(orbit: Orbit, touches: &Touches, height: f32, terrain: &Terrain) -> Orbit {
+    let now: Vec<_> = touches.iter().collect();
+    match now.as_slice() {
+        [one] => orbit.turned(one.delta() / height),
+        [one, two] => {
+            let slid = on_ground(orbit.slid(0.5 * (one.delta() + two.delta()) / height), terrain);
+            let apart = one.position().distance(two.position());
+            let before = one.previous_position().distance(two.previous_position());
+            if apart < 1.0 || before < 1.0 {
+                return slid;
+            }
+            slid.zoomed((apart / before).ln() / PINCH_A_NOTCH.ln())
+        }
+        _ => orbit,
+    }
 }
 
 /// Looks at the ground itself, where there is any.
-fn on_ground(mut orbit: Orbit, terrain: &Terrain) -> Orbit {
+pub(crate) fn on_ground(mut orbit: Orbit, terrain: &Terrain) -> Orbit {
     if let Some(surface) = terrain.surface(orbit.focus_m.x.into(), orbit.focus_m.y.into()) {
         orbit.focus_m.z = surface.height_m as f32;
     }
@@ -88,7 +288,7 @@ fn on_ground(mut orbit: Orbit, terrain: &Terrain) -> Orbit {
 }
 
 /// Raises the camera until the ground no longer hides everything.
-fn above_ground(mut orbit: Orbit, terrain: &Terrain) -> Orbit {
+pub(crate) fn above_ground(mut orbit: Orbit, terrain: &Terrain) -> Orbit {
     let step = Vec2::new(0.0, 0.01);
     for _ in 0..60 {
         let eye_m = orbit.eye_m();
@@ -99,178 +299,4 @@ fn above_ground(mut orbit: Orbit, terrain: &Terrain) -> Orbit {
         orbit = orbit.turned(step);
     }
     orbit
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::{hillside::hillside, panel::PANEL_WIDTH, view::ViewPlugin};
-    use bevy::{
-        app::{PanicHandlerPlugin, TerminalCtrlCHandlerPlugin},
-        input::{
-            ButtonState,
-            mouse::{MouseButtonInput, MouseWheel},
-        },
-        log::LogPlugin,
-        render::{
-            RenderPlugin,
-            settings::{RenderCreation, WgpuSettings},
-        },
-        window::{PrimaryWindow, WindowEvent, WindowResolution},
-        winit::WinitPlugin,
-    };
-
-    const WINDOW: (u32, u32) = (1280, 720);
-
-    /// The whole app with a window that is only described: no display and no graphics card.
-    struct Hand {
-        app: App,
-        window: Entity,
-        at: Vec2,
-    }
-
-    impl Hand {
-        fn new() -> Self {
-            let mut app = App::new();
-            let nothing_draws = WgpuSettings { backends: None, ..default() };
-            app.add_plugins(
-                DefaultPlugins
-                    .build()
-                    .disable::<WinitPlugin>()
-                    .disable::<LogPlugin>()
-                    .disable::<PanicHandlerPlugin>()
-                    .disable::<TerminalCtrlCHandlerPlugin>()
-                    .set(RenderPlugin {
-                        render_creation: RenderCreation::Automatic(Box::new(nothing_draws)),
-                        ..default()
-                    })
-                    .set(WindowPlugin {
-                        primary_window: Some(Window {
-                            resolution: WindowResolution::new(WINDOW.0, WINDOW.1),
-                            ..default()
-                        }),
-                        ..default()
-                    }),
-            )
-            .add_plugins(ViewPlugin { hillside: hillside(None).unwrap(), target: None });
-            app.finish();
-            app.cleanup();
-            let window = app
-                .world_mut()
-                .query_filtered::<Entity, With<PrimaryWindow>>()
-                .single(app.world())
-                .unwrap();
-            let mut hand = Self { app, window, at: Vec2::ZERO };
-            for _ in 0..4 {
-                hand.app.update();
-            }
-            hand
-        }
-
-        fn orbit(&self) -> Orbit {
-            self.app.world().resource::<Eye>().0
-        }
-
-        /// The message itself and the wrapper the panel reads, as the window system sends them.
-        fn send<M: Message + Clone + Into<WindowEvent>>(&mut self, message: M) {
-            self.app.world_mut().write_message(message.clone().into());
-            self.app.world_mut().write_message(message);
-        }
-
-        fn move_to(&mut self, x: f32, y: f32) {
-            let (window, position) = (self.window, Vec2::new(x, y));
-            let delta = position - self.at;
-            self.at = position;
-            let mut entity = self.app.world_mut().entity_mut(window);
-            entity.get_mut::<Window>().unwrap().set_cursor_position(Some(position));
-            self.send(CursorMoved { window, position, delta: Some(delta) });
-            self.app.update();
-        }
-
-        fn button(&mut self, button: MouseButton, state: ButtonState) {
-            let window = self.window;
-            self.send(MouseButtonInput { button, state, window });
-            self.app.update();
-        }
-
-        fn drag(&mut self, button: MouseButton, from: (f32, f32), to: (f32, f32)) {
-            self.move_to(from.0, from.1);
-            self.button(button, ButtonState::Pressed);
-            self.move_to((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
-            self.move_to(to.0, to.1);
-            self.button(button, ButtonState::Released);
-        }
-
-        fn wheel(&mut self, notches: f32) {
-            let window = self.window;
-            self.send(MouseWheel {
-                unit: MouseScrollUnit::Line,
-                x: 0.0,
-                y: notches,
-                window,
-                phase: bevy::input::touch::TouchPhase::Moved,
-            });
-            self.app.update();
-        }
-    }
-
-    fn panel_x() -> f32 {
-        WINDOW.0 as f32 - PANEL_WIDTH / 2.0
-    }
-
-    #[test]
-    fn prop_left_turns_right_slides_and_the_wheel_zooms() {
-        let mut hand = Hand::new();
-        let start = hand.orbit();
-        hand.drag(MouseButton::Left, (300.0, 300.0), (500.0, 250.0));
-        let turned = hand.orbit();
-        assert_ne!(turned.azimuth_rad, start.azimuth_rad);
-        assert!(turned.elevation_rad < start.elevation_rad);
-        assert_eq!(turned.focus_m, start.focus_m);
-
-        hand.drag(MouseButton::Right, (300.0, 300.0), (350.0, 330.0));
-        let slid = hand.orbit();
-        assert_ne!(slid.focus_m, turned.focus_m);
-        assert_eq!(slid.azimuth_rad, turned.azimuth_rad);
-        let ground = hand.app.world().resource::<Ground>();
-        let surface = ground.0.surface(slid.focus_m.x.into(), slid.focus_m.y.into()).unwrap();
-        assert!((f64::from(slid.focus_m.z) - surface.height_m).abs() < 1e-3);
-
-        hand.wheel(2.0);
-        assert!(hand.orbit().distance_m < slid.distance_m);
-    }
-
-    #[test]
-    fn prop_a_moving_pointer_without_a_button_moves_nothing() {
-        let mut hand = Hand::new();
-        let start = hand.orbit();
-        hand.move_to(100.0, 100.0);
-        hand.move_to(700.0, 500.0);
-        assert_eq!(hand.orbit(), start);
-    }
-
-    #[test]
-    fn prop_a_drag_belongs_to_where_it_began() {
-        let mut hand = Hand::new();
-        let start = hand.orbit();
-        hand.move_to(panel_x(), 500.0);
-        hand.drag(MouseButton::Left, (panel_x(), 500.0), (300.0, 300.0));
-        hand.move_to(panel_x(), 500.0);
-        hand.wheel(3.0);
-        assert_eq!(hand.orbit(), start, "the panel's own drag or wheel moved the camera");
-
-        hand.drag(MouseButton::Left, (300.0, 300.0), (panel_x(), 500.0));
-        assert_ne!(hand.orbit(), start, "a drag over the panel that began on the hillside");
-    }
-
-    #[test]
-    fn prop_the_camera_never_goes_below_the_ground() {
-        let mut hand = Hand::new();
-        hand.wheel(12.0);
-        hand.drag(MouseButton::Left, (300.0, 600.0), (300.0, 10.0));
-        let eye_m = hand.orbit().eye_m();
-        let ground = &hand.app.world().resource::<Ground>().0;
-        let surface = ground.surface(eye_m.x.into(), eye_m.y.into()).unwrap();
-        assert!(f64::from(eye_m.z) >= surface.height_m + 0.49, "{eye_m} {surface:?}");
-    }
 }

@@ -5,61 +5,193 @@
 
 mod camera;
 mod chart;
+mod desk;
 mod display;
+mod drape;
 mod frame;
+mod furniture;
+mod gltf;
+mod grant;
 mod hand;
-mod hillside;
+mod hearing;
+mod keys;
+mod labels;
+mod layers;
+mod marks;
 mod mesh;
 mod notes;
+mod palette;
 mod panel;
+mod pick;
+mod playing;
+mod screens;
+mod shape;
 mod shot;
+mod sight;
+mod signs;
 mod start;
 mod start_page;
+mod strip;
+mod things;
+mod tracks;
 mod view;
 mod window;
+mod wish;
+mod worker;
 
 use std::{env, path::PathBuf, process::ExitCode};
 
-use clap::Parser;
+use clap::{ArgGroup, Parser};
+use tumblewood::scene::edit::Document;
 
 use crate::{
+    camera::View,
+    desk::{Desk, Screen},
     display::display_named,
-    hillside::hillside,
-    shot::{PngFile, Size, shot},
+    shot::{Made, PngFile, Shown, Size, shot},
     window::window,
 };
 
-/// Shows the hillside of a scene.
+/// Shows the hillside of a scene: what stands there, what is cut, where the pieces go.
+///
+/// A planning aid, not a clearance: the model has not been compared with dropped logs. Local codes
+/// and licensed practice decide.
 #[derive(Parser, Debug)]
-#[command(version, after_help = "Example: tumblewood-viewer --shot bank.png --size 1600x900")]
+#[command(
+    version,
+    after_help = "Examples:\n  tumblewood-viewer scenes/lake-oak.ron\n  tumblewood-viewer \
+                  scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 7 --at 3.2s",
+    group = ArgGroup::new("picture").args(["shot", "turntable", "film"])
+)]
 struct Arguments {
-    /// Scene file; the invented lake bank if none is given.
+    /// Scene file; the page of saved scenes if none is given.
     scene: Option<PathBuf>,
     /// Make a picture without a window or a display and leave.
-    #[arg(long, value_name = "FILE.png")]
+    #[arg(long, value_name = "FILE.png", requires = "scene")]
     shot: Option<PngFile>,
+    /// Make pictures of a turn round the bank in this folder and leave.
+    #[arg(long, value_name = "DIR", requires = "scene")]
+    turntable: Option<PathBuf>,
+    /// Make an animated PNG of --drop and leave.
+    #[arg(long, value_name = "FILE.png", requires = "drop")]
+    film: Option<PngFile>,
+    /// Where from: plan, side, oblique or climber.
+    #[arg(long, default_value = "oblique", requires = "picture")]
+    view: View,
+    /// The cut's id; the first if left out.
+    #[arg(long, value_name = "ID", requires = "scene")]
+    cut: Option<String>,
+    /// A drop that is shown where it was, from 0.
+    #[arg(long, value_name = "I", requires = "picture")]
+    drop: Option<u32>,
+    /// The moment of that drop, such as 3.2s; its end if left out.
+    #[arg(long, value_name = "TIME", value_parser = seconds, requires = "drop")]
+    at: Option<f64>,
     /// Size of the picture in pixels.
-    #[arg(long, value_name = "WxH", default_value = "1280x720", requires = "shot")]
+    #[arg(long, value_name = "WxH", default_value = "1280x720", requires = "picture")]
     size: Size,
+    /// With the panels, as the window shows it.
+    #[arg(long, requires = "picture")]
+    panels: bool,
+    /// Drops of each cut on the ground as told.
+    #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    drops: u32,
+    /// Seed of all draws: same seed, same answer.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+/// A time such as `3.2s` or `3.2 s`.
+fn seconds(text: &str) -> Result<f64, String> {
+    let wrong = || format!("read \"{text}\", expected seconds such as 3.2s");
+    let number = text.trim().strip_suffix('s').ok_or_else(wrong)?.trim();
+    let time_s: f64 = number.parse().map_err(|_| wrong())?;
+    if (0.0..=120.0).contains(&time_s) {
+        Ok(time_s)
+    } else {
+        Err(format!("read {text}, allowed is 0 s to 120 s"))
+    }
 }
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
-    let hillside = match hillside(arguments.scene.as_deref()) {
-        Ok(hillside) => hillside,
-        Err(error) => return tell(&error, 2),
+    let picture = arguments.shot.is_some()
+        || arguments.turntable.is_some()
+        || arguments.film.is_some();
+    let desk = match desk(&arguments, picture) {
+        Ok(desk) => desk,
+        Err(why) => return tell(&why, 2),
     };
-    let shown = match arguments.shot {
-        Some(file) => shot(hillside, file, arguments.size),
-        None => display_named(|name| env::var_os(name)).and_then(|()| window(hillside)),
+    let shown = Shown {
+        view: arguments.view,
+        size: arguments.size,
+        panels: arguments.panels,
+        drop: arguments.drop,
+        at_s: arguments.at,
     };
-    match shown {
+    let made = match (arguments.shot, arguments.turntable, arguments.film) {
+        (Some(file), _, _) => Some(Made::Picture(file)),
+        (_, Some(folder), _) => Some(Made::Turntable(folder)),
+        (_, _, Some(file)) => Some(Made::Film(file)),
+        _ => None,
+    };
+    let ended = match made {
+        Some(made) => shot(desk, made, shown),
+        None => display_named(|name| env::var_os(name)).and_then(|()| window(desk)),
+    };
+    match ended {
         Ok(()) => ExitCode::SUCCESS,
-        Err(error) => tell(&error, 1),
+        Err(error) => tell(&error.to_string(), 1),
     }
 }
 
-fn tell(error: &dyn std::error::Error, code: u8) -> ExitCode {
-    eprintln!("tumblewood-viewer: {error}");
+/// The desk to begin with. A window shows a scene that can't be read with its error and waits for
+/// it to be mended; a picture is refused.
+fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
+    let mut desk = Desk::new();
+    desk.ask.drops = arguments.drops;
+    desk.ask.seed = arguments.seed;
+    let Some(path) = &arguments.scene else { return Ok(desk) };
+    let document = Document::open(path).map_err(|error| error.to_string())?;
+    desk.screen = Screen::Hillside;
+    desk.question = document.found().map(crate::grant::recovered);
+    desk.document = Some(document);
+    if let Err(why) = crate::grant::take_scene(&mut desk) {
+        if picture {
+            return Err(why);
+        }
+        desk.trouble = Some(why);
+    }
+    if picture {
+        desk.question = None;
+    }
+    if let Some(id) = &arguments.cut {
+        let cuts = desk.job.as_ref().map(|job| &job.scene.cuts[..]).unwrap_or_default();
+        let ids: Vec<&str> = cuts.iter().map(|cut| cut.id.as_str()).collect();
+        desk.cut = ids.iter().position(|other| other == id).ok_or_else(|| {
+            format!("--cut: no such cut; read {id}; allowed: {}", ids.join(", "))
+        })?;
+        desk.show().map_err(|error| worker::shown(&error))?;
+    }
+    desk.wanted_view = Some(View::Oblique);
+    Ok(desk)
+}
+
+fn tell(why: &str, code: u8) -> ExitCode {
+    eprintln!("tumblewood-viewer: {why}");
     ExitCode::from(code)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn prop_moments_are_read_or_refused_with_what_was_read() {
+        assert_eq!(seconds("3.2s"), Ok(3.2));
+        assert_eq!(seconds(" 3 s"), Ok(3.0));
+        for bad in ["", "s", "3", "3.2m", "-1s", "NaN s", "1e9s"] {
+            assert!(seconds(bad).unwrap_err().starts_with("read "), "{bad}");
+        }
+    }
 }

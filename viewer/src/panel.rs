@@ -1,129 +1,111 @@
-//! The panel at the right: what is shown, and the caution before anything else.
+//! The panel at the right: what is known, what is shown, what can be changed.
 
-use bevy_egui::egui::{self, RichText, Ui};
+mod change;
+mod forecast;
+mod look;
 
-use crate::mesh::{Relief, contour_interval_m};
+use bevy_egui::egui::{self, Key, KeyboardShortcut, Modifiers, RichText, ScrollArea, Ui};
+use tumblewood::report::stamp::NOT_COMPARED;
 
-/// Width of the panel, in points.
-pub(crate) const PANEL_WIDTH: f32 = 300.0;
+use crate::{
+    desk::{Desk, Leaving, Screen, Tab},
+    wish::Wish,
+};
 
-/// Said first on every screen.
-pub(crate) const CAUTION: &str = "The model has not been compared with dropped logs. A planning \
-     aid, not a clearance; local codes and licensed practice decide.";
+/// Its width, in points.
+pub(crate) const PANEL_WIDTH: f32 = 372.0;
 
-/// Every fifth contour is darker.
-pub(crate) const CONTOURS_A_DARK_ONE: i32 = 5;
+pub(crate) const UNDO: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::Z);
+pub(crate) const REDO: KeyboardShortcut =
+    KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
+pub(crate) const SAVE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::S);
 
-/// What the panel says.
-#[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Facts {
-    /// The scene's name.
-    pub(crate) name: String,
-    /// East–west and north–south size of the terrain, m.
-    pub(crate) size_m: (f32, f32),
-    /// Lowest and highest ground, m.
-    pub(crate) heights_m: (f32, f32),
-    /// Height between contours, m.
-    pub(crate) contour_interval_m: f32,
-}
-
-impl Facts {
-    /// What is to be said about a terrain.
-    #[must_use]
-    pub(crate) fn of(name: &str, relief: &Relief) -> Self {
-        let (low, high) = relief.extent_m();
-        Self {
-            name: name.to_owned(),
-            size_m: (high.x - low.x, high.y - low.y),
-            heights_m: (low.z, high.z),
-            contour_interval_m: contour_interval_m(low.z, high.z),
+/// Draws the panel of the hillside.
+pub(crate) fn panel(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec<Wish>) {
+    caution(ui);
+    ui.separator();
+    file(ui, desk, wishes);
+    ui.separator();
+    ui.horizontal(|ui| {
+        for (tab, word) in [
+            (Tab::Forecast, "Forecast"),
+            (Tab::Change, "Change"),
+            (Tab::View, "View"),
+        ] {
+            if ui.selectable_label(desk.tab == tab, RichText::new(word).strong()).clicked() {
+                wishes.push(Wish::Tab(tab));
+            }
         }
-    }
-}
-
-/// Draws the panel; `azimuth_rad` is where the camera looks, clockwise from north.
-pub(crate) fn panel(ui: &mut Ui, facts: &Facts, azimuth_rad: f32) {
-    ui.label(RichText::new(CAUTION).strong());
+        if ui.button("Compare lengths…").clicked() {
+            wishes.push(Wish::Go(Screen::Compare));
+        }
+    });
     ui.separator();
-    ui.heading(&facts.name);
-    ui.label(format!("Terrain {:.0} × {:.0} m", facts.size_m.0, facts.size_m.1));
-    ui.label(format!("Ground from {:.1} to {:.1} m", facts.heights_m.0, facts.heights_m.1));
-    ui.label(format!(
-        "Contours every {} m, darker every {} m",
-        facts.contour_interval_m,
-        facts.contour_interval_m * CONTOURS_A_DARK_ONE as f32
-    ));
-    ui.label(looking(azimuth_rad));
-    ui.separator();
-    egui::Grid::new("hands").num_columns(2).show(ui, |ui| {
-        for (hand, what) in
-            [("Left drag", "turn"), ("Right drag", "slide"), ("Wheel", "nearer, farther")]
-        {
-            ui.label(hand);
-            ui.label(what);
-            ui.end_row();
+    // Rows keep clear of the bar that scrolls them.
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.set_max_width(ui.available_width() - 12.0);
+        match desk.tab {
+            Tab::Forecast => forecast::tab(ui, desk, wishes),
+            Tab::Change => change::tab(ui, desk, wishes),
+            Tab::View => look::tab(ui, desk, azimuth_rad, wishes),
         }
     });
 }
 
-/// Where the camera looks, in degrees and as a point of the compass.
-fn looking(azimuth_rad: f32) -> String {
-    const POINTS: [&str; 8] =
-        ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
-    let degrees = azimuth_rad.to_degrees().round() as i32;
-    let degrees = degrees.rem_euclid(360);
-    let point = POINTS[((degrees + 22) / 45) as usize % POINTS.len()];
-    format!("Looking {degrees}°, {point}")
+/// The first caution, above everything else.
+pub(crate) const CAUTION: &str = "The model has not been compared with dropped logs. A planning \
+     aid, not a clearance; local codes and licensed practice decide. Stop if tree, ground or \
+     weather is not as described.";
+
+fn caution(ui: &mut Ui) {
+    ui.label(RichText::new(CAUTION).strong());
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use egui_kittest::{Harness, kittest::Queryable};
+/// What stands under every count.
+pub(crate) fn caution_under_counts(ui: &mut Ui) {
+    ui.label(
+        RichText::new(format!(
+            "{NOT_COMPARED} Not a clearance. No one goes below until what lies on the bank is \
+             secured."
+        ))
+        .small(),
+    );
+}
 
-    fn facts() -> Facts {
-        Facts {
-            name: "Lake bank".to_owned(),
-            size_m: (160.0, 120.0),
-            heights_m: (5.25, 34.75),
-            contour_interval_m: 2.0,
-        }
+/// The scene's name and what can be done with its file.
+fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
+    let Some(document) = &desk.document else { return };
+    let scene = desk.job.as_ref().map(|job| &job.scene);
+    let name = scene.map_or("This scene can't be read", |scene| scene.name.as_str());
+    ui.heading(name);
+    if scene.is_some_and(|scene| scene.invented) {
+        ui.label("Invented: no such place.");
     }
-
-    #[test]
-    fn prop_the_caution_stands_above_everything_else() {
-        let harness = Harness::new_ui(|ui| panel(ui, &facts(), 0.0));
-        let caution = harness.get_by_label(CAUTION).rect();
-        for label in ["Lake bank", "Terrain 160 × 120 m", "Contours every 2 m, darker every 10 m"]
-        {
-            let other = harness.get_by_label(label).rect();
-            assert!(other.top() >= caution.bottom(), "{label}");
-        }
-    }
-
-    #[test]
-    fn prop_nothing_is_wider_than_the_panel() {
-        let mut harness = Harness::builder()
-            .with_size(egui::vec2(PANEL_WIDTH, 600.0))
-            .build_ui(|ui| panel(ui, &facts(), 0.0));
-        harness.run();
-        let caution = harness.get_by_label(CAUTION).rect();
-        assert!(caution.right() <= PANEL_WIDTH && caution.height() > 30.0, "{caution}");
-    }
-
-    #[test]
-    fn verif_the_compass_turns_clockwise() {
-        for (degrees, words) in [
-            (0.0, "Looking 0°, north"),
-            (22.0, "Looking 22°, north"),
-            (23.0, "Looking 23°, north-east"),
-            (90.0, "Looking 90°, east"),
-            (225.0, "Looking 225°, south-west"),
-            (337.0, "Looking 337°, north-west"),
-            (338.0, "Looking 338°, north"),
-            (359.9, "Looking 0°, north"),
-        ] {
-            assert_eq!(looking(f32::to_radians(degrees)), words);
-        }
+    ui.horizontal_wrapped(|ui| {
+        let mut button = |ui: &mut Ui, word: &str, enabled: bool, hover: String, wish: Wish| {
+            if ui.add_enabled(enabled, egui::Button::new(word)).on_hover_text(hover).clicked() {
+                wishes.push(wish);
+            }
+        };
+        let short = |shortcut: &KeyboardShortcut| ui.ctx().format_shortcut(shortcut);
+        let (undo, redo, save) = (short(&UNDO), short(&REDO), short(&SAVE));
+        button(ui, "All scenes", true, "Back to the first page".into(), Wish::Leave(Leaving::Start));
+        let dirty = document.is_dirty();
+        button(ui, if dirty { "Save *" } else { "Save" }, dirty, save, Wish::Save);
+        let named = document.path().map_or_else(String::new, |path| path.display().to_string());
+        let ask = Wish::Ask(crate::desk::Question::SaveAs(named));
+        button(ui, "Save as…", true, "Under another name".into(), ask);
+        let undone = document.undo_name();
+        let words = undone.map_or("Nothing to undo".to_owned(), |name| format!("{name} ({undo})"));
+        button(ui, "Undo", undone.is_some(), words, Wish::Undo);
+        let redone = document.redo_name();
+        let words = redone.map_or("Nothing to redo".to_owned(), |name| format!("{name} ({redo})"));
+        button(ui, "Redo", redone.is_some(), words, Wish::Redo);
+    });
+    if let Some(error) = document.error() {
+        ui.label(RichText::new("The file can't be read as it is. It is read again as soon as it changes.").strong());
+        ScrollArea::horizontal().id_salt("error").show(ui, |ui| {
+            ui.label(RichText::new(error).monospace().small());
+        });
     }
 }

@@ -1,13 +1,15 @@
-//! A picture without a window or a display.
+//! Pictures without a window or a display: one, a turn round the bank, or a drop as a film.
 //!
-//! The first frames are empty while the renderer still loads what it draws with, so a frame is
-//! taken again until the hillside and the panel are both on it.
+//! The forecast is waited for first, and the drop that is to be shown. The first frames are empty
+//! while the renderer still loads what it draws with, so a frame is taken again until the hillside
+//! is on it.
 
 use std::{
     fs,
     path::{Path, PathBuf},
     str::FromStr,
     sync::{Arc, OnceLock},
+    thread,
     time::Duration,
 };
 
@@ -25,21 +27,28 @@ use bevy::{
 };
 
 use crate::{
+    camera::View,
+    desk::Desk,
     display::NoPicture,
-    hillside::Hillside,
-    panel::PANEL_WIDTH,
+    hand::Eye,
+    palette::{Paint, palette},
+    playing::Clock,
     start::{plugins, run},
-    view::{SKY, ViewPlugin},
+    view::{Bench, ViewPlugin},
+    wish::Wish,
+    worker::{Stage, Workers},
 };
 
 /// Frames looked at before giving up: pipelines are ready after a handful on any machine.
 const MOST_FRAMES: u32 = 200;
-/// The hillside covers at least this share of the picture beside the panel.
-const LEAST_HILLSIDE: f64 = 0.1;
-/// Letters on the panel's ground cover at least this share of it.
-const LEAST_LETTERS: f64 = 0.005;
-/// The panel's bright ground covers at least this share of it.
-const LEAST_PAPER: f64 = 0.5;
+/// The hillside covers at least this share of the picture.
+const LEAST_HILLSIDE: f64 = 0.05;
+/// Pictures of a turn round the bank.
+const TURNTABLE: u32 = 36;
+/// Pictures a second of a film, and the most of them.
+const FILM_A_SECOND: u32 = 12;
+/// The most pictures of a film: some 33 s.
+const MOST_OF_FILM: u32 = 400;
 
 /// Size of a picture, pixels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -110,18 +119,53 @@ impl FromStr for PngFile {
     }
 }
 
-/// A picture under way.
+/// What is to be made.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Made {
+    /// One picture.
+    Picture(PngFile),
+    /// A turn round the bank, as pictures in a folder.
+    Turntable(PathBuf),
+    /// A drop from its beginning to its end, as an animated PNG.
+    Film(PngFile),
+}
+
+/// What is to be shown on it.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Shown {
+    /// Where from.
+    pub(crate) view: View,
+    /// Size, px.
+    pub(crate) size: Size,
+    /// With panels, as in the window.
+    pub(crate) panels: bool,
+    /// A drop that is played.
+    pub(crate) drop: Option<u32>,
+    /// At which moment, s; its end if left out.
+    pub(crate) at_s: Option<f64>,
+}
+
+/// Pictures under way.
 #[derive(Resource)]
 struct Shot {
-    file: PngFile,
+    made: Made,
+    shown: Shown,
     picture: Handle<Image>,
+    /// Frames looked at since the last one that was good.
     frames: u32,
     waiting: bool,
+    asked_for_drop: bool,
+    /// Pictures to be made, once it is known, and those that are.
+    of: Option<u32>,
+    taken: u32,
+    /// Azimuth at the start of a turn, rad.
+    azimuth_rad: f32,
+    film: Vec<Vec<u8>>,
     result: Arc<OnceLock<Result<(), NoPicture>>>,
 }
 
-/// Draws the hillside and its panel into a PNG file.
-pub(crate) fn shot(hillside: Hillside, file: PngFile, size: Size) -> Result<(), NoPicture> {
+/// Draws what is on a desk into files.
+pub(crate) fn shot(desk: Desk, made: Made, shown: Shown) -> Result<(), NoPicture> {
     let result = Arc::new(OnceLock::new());
     let told = result.clone();
     run(move || {
@@ -138,71 +182,199 @@ pub(crate) fn shot(hillside: Hillside, file: PngFile, size: Size) -> Result<(), 
         )
         .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO));
 
-        let picture =
-            Image::new_target_texture(size.width, size.height, TextureFormat::Rgba8UnormSrgb, None);
+        let Size { width, height } = shown.size;
+        let picture = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
         let picture = app.world_mut().resource_mut::<Assets<Image>>().add(picture);
-        app.add_plugins(ViewPlugin {
-            hillside,
-            target: Some(RenderTarget::Image(picture.clone().into())),
-        })
-        .insert_resource(Shot { file, picture, frames: 0, waiting: false, result: told })
-        .add_systems(Last, take);
+        let mut bench = Bench { desk, workers: Workers::start(|| {}), wishes: vec![] };
+        crate::grant::order(&mut bench.desk, &bench.workers);
+        bench.wishes.push(Wish::View(shown.view));
+        app.insert_resource(bench)
+            .add_plugins(ViewPlugin {
+                target: Some(RenderTarget::Image(picture.clone().into())),
+                panels: shown.panels,
+            })
+            .insert_resource(Shot {
+                made,
+                shown,
+                picture,
+                frames: 0,
+                waiting: false,
+                asked_for_drop: false,
+                of: None,
+                taken: 0,
+                azimuth_rad: 0.0,
+                film: vec![],
+                result: told,
+            })
+            .add_systems(Last, take);
         app
     })?;
     let stopped = || NoPicture::Stopped { reason: "ended before the picture was made".to_owned() };
     result.get().cloned().unwrap_or_else(|| Err(stopped()))
 }
 
-/// Asks for the frame that is being drawn, unless one is on its way.
-fn take(mut commands: Commands, mut shot: ResMut<Shot>, mut exit: MessageWriter<AppExit>) {
+/// Asks for the frame that is being drawn, once everything that is to be on it is there and unless
+/// one is on its way.
+fn take(
+    mut commands: Commands,
+    mut shot: ResMut<Shot>,
+    mut bench: ResMut<Bench>,
+    mut eye: ResMut<Eye>,
+    mut exit: MessageWriter<AppExit>,
+) {
     if shot.result.get().is_some() {
         exit.write(AppExit::Success);
-    } else if !shot.waiting {
-        shot.waiting = true;
-        commands.spawn(Screenshot::image(shot.picture.clone())).observe(keep_or_take_again);
+        return;
     }
+    if shot.waiting {
+        return;
+    }
+    match ready(&mut shot, &mut bench) {
+        Ok(true) => {}
+        Ok(false) => {
+            // Other threads work for it.
+            thread::sleep(Duration::from_millis(5));
+            return;
+        }
+        Err(reason) => {
+            let _ = shot.result.set(Err(NoPicture::Stopped { reason }));
+            return;
+        }
+    }
+    let end_s = bench.desk.playing.clock.end_s;
+    let of = match shot.made {
+        Made::Picture(_) => 1,
+        Made::Turntable(_) => TURNTABLE,
+        Made::Film(_) => ((end_s * f64::from(FILM_A_SECOND)).ceil() as u32 + 1).min(MOST_OF_FILM),
+    };
+    if shot.of.is_none() {
+        shot.of = Some(of);
+        shot.azimuth_rad = eye.azimuth_rad;
+    }
+    let clock = &mut bench.desk.playing.clock;
+    match shot.made {
+        Made::Picture(_) => clock.seek(shot.shown.at_s.unwrap_or(end_s)),
+        Made::Turntable(_) => {
+            clock.seek(shot.shown.at_s.unwrap_or(end_s));
+            let share = shot.taken as f32 / of as f32;
+            eye.azimuth_rad = shot.azimuth_rad + std::f32::consts::TAU * share;
+        }
+        Made::Film(_) => clock.seek(f64::from(shot.taken) / f64::from(FILM_A_SECOND)),
+    }
+    shot.waiting = true;
+    // What was just set is drawn in the next frame, and the one after is sure to show it.
+    shot.frames += 1;
+    commands.spawn(Screenshot::image(shot.picture.clone())).observe(keep_or_take_again);
 }
 
-fn keep_or_take_again(captured: On<ScreenshotCaptured>, mut shot: ResMut<Shot>) {
+/// Whether everything that is to be shown is there.
+///
+/// # Errors
+///
+/// It never will be.
+fn ready(shot: &mut Shot, bench: &mut Bench) -> Result<bool, String> {
+    let desk = &bench.desk;
+    if let Some(why) = desk.trouble.as_ref().or(desk.message.as_ref()).or(desk.answer.failed.as_ref()) {
+        return Err(why.clone());
+    }
+    let has_cuts = desk.job.as_ref().is_some_and(|job| !job.scene.cuts.is_empty());
+    if !has_cuts {
+        return Ok(true);
+    }
+    if desk.counts().is_none_or(|counts| counts.stage < Stage::Full) {
+        return Ok(false);
+    }
+    bench.workers.stop();
+    let Some(drop) = shot.shown.drop else { return Ok(true) };
+    if !shot.asked_for_drop {
+        shot.asked_for_drop = true;
+        bench.desk.play(&[drop], false, &bench.workers);
+        return Ok(false);
+    }
+    if let Some(made) = bench.desk.playing.drops.first() {
+        if made.replay.what.is_err() {
+            return Err(format!("drop {drop} sits back: there is nothing to show of it"));
+        }
+        let end_s = bench.desk.playing.clock.end_s;
+        if bench.desk.playing.clock.runs {
+            bench.desk.playing.clock = Clock::new(end_s);
+        }
+        return Ok(true);
+    }
+    Ok(false)
+}
+
+fn keep_or_take_again(
+    captured: On<ScreenshotCaptured>,
+    mut shot: ResMut<Shot>,
+    bench: Res<Bench>,
+) {
     shot.waiting = false;
-    shot.frames += 1;
     if shot.result.get().is_some() {
         return;
     }
     let image = &captured.image;
-    let result = if is_complete(image.data.as_deref().unwrap_or_default(), image.width()) {
-        save(image, &shot.file)
-    } else if shot.frames >= MOST_FRAMES {
-        Err(format!("the picture was still empty after {MOST_FRAMES} frames"))
-    } else {
+    let sky = palette(bench.desk.look.theme).sky;
+    // Two frames pass before what was set is drawn, and more while pipelines are loaded.
+    if shot.frames < 3 || !is_complete(image.data.as_deref().unwrap_or_default(), sky) {
+        if shot.frames >= MOST_FRAMES {
+            let reason = format!("the picture was still empty after {MOST_FRAMES} frames");
+            let _ = shot.result.set(Err(NoPicture::Stopped { reason }));
+        }
         return;
+    }
+    shot.frames = 0;
+    let done = keep(&mut shot, image);
+    shot.taken += 1;
+    let over = Some(shot.taken) == shot.of;
+    let done = match (done, over, shot.made.clone()) {
+        (Ok(()), true, Made::Film(file)) => write_film(&file, &shot.film, shot.shown.size),
+        (done, ..) => done,
     };
-    // The only place that sets it, and it was empty above.
-    let _ = shot.result.set(result.map_err(|reason| NoPicture::Stopped { reason }));
+    if over || done.is_err() {
+        let _ = shot.result.set(done.map_err(|reason| NoPicture::Stopped { reason }));
+    }
 }
 
-/// Whether both the hillside and the panel's letters are on a picture of four bytes a pixel. A
-/// frame that nothing has been drawn on is black, or all sky.
-fn is_complete(pixels: &[u8], width: u32) -> bool {
-    let [red, green, blue, _] = SKY.to_srgba().to_u8_array();
-    let (rows, panel) = (width as usize, PANEL_WIDTH as usize);
-    let (mut hillside, mut beside) = (0_u32, 0_u32);
-    let (mut letters, mut paper, mut on_panel) = (0_u32, 0_u32, 0_u32);
-    for (place, pixel) in pixels.chunks_exact(4).enumerate() {
-        let colour = &pixel[..3];
-        if place % rows.max(1) + panel < rows {
-            beside += 1;
-            hillside += u32::from(colour != [red, green, blue] && colour != [0, 0, 0]);
-        } else {
-            on_panel += 1;
-            letters += u32::from(colour.iter().all(|&part| part < 128));
-            paper += u32::from(colour.iter().all(|&part| part > 230));
+fn keep(shot: &mut Shot, image: &Image) -> Result<(), String> {
+    match &shot.made {
+        Made::Picture(file) => save(image, file),
+        Made::Turntable(folder) => {
+            fs::create_dir_all(folder).map_err(|e| format!("{}: {e}", folder.display()))?;
+            save(image, &PngFile(folder.join(format!("turn-{:03}.png", shot.taken))))
+        }
+        Made::Film(_) => {
+            let picture = image.clone().try_into_dynamic().map_err(|e| e.to_string())?;
+            shot.film.push(picture.to_rgb8().into_raw());
+            Ok(())
         }
     }
-    let share = |part: u32, whole: u32| f64::from(part) / f64::from(whole.max(1));
-    share(hillside, beside) > LEAST_HILLSIDE
-        && share(letters, on_panel) > LEAST_LETTERS
-        && share(paper, on_panel) > LEAST_PAPER
+}
+
+/// Writes pictures as one animated PNG, played for ever.
+fn write_film(file: &PngFile, film: &[Vec<u8>], size: Size) -> Result<(), String> {
+    let failed = |cause: &dyn std::fmt::Display| format!("{}: {cause}", file.0.display());
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, size.width, size.height);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_animated(film.len() as u32, 0).map_err(|e| failed(&e))?;
+    encoder.set_frame_delay(1, FILM_A_SECOND as u16).map_err(|e| failed(&e))?;
+    let mut writer = encoder.write_header().map_err(|e| failed(&e))?;
+    for picture in film {
+        writer.write_image_data(picture).map_err(|e| failed(&e))?;
+    }
+    writer.finish().map_err(|e| failed(&e))?;
+    tumblewood::scene::write(&file.0, &bytes, true).map_err(|e| e.to_string())
+}
+
+/// Whether the hillside is on a picture of four bytes a pixel. A frame that nothing has been drawn
+/// on is black, or all sky.
+fn is_complete(pixels: &[u8], sky: Paint) -> bool {
+    let sky = sky.srgb();
+    let drawn = pixels.chunks_exact(4).filter(|pixel| pixel[..3] != sky && pixel[..3] != [0, 0, 0]);
+    let all = (pixels.len() / 4).max(1);
+    drawn.count() as f64 / all as f64 > LEAST_HILLSIDE
 }
 
 fn save(image: &Image, file: &PngFile) -> Result<(), String> {
@@ -242,25 +414,35 @@ mod tests {
         assert!("no/such/folder/bank.png".parse::<PngFile>().is_err());
     }
 
-    /// A picture 400 wide with so much hillside and so many dark pixels on the panel.
-    fn picture(hillside_rows: usize, dark_rows: usize) -> Vec<u8> {
-        let sky = SKY.to_srgba().to_u8_array();
-        let mut pixels = Vec::new();
-        for row in 0..200 {
-            let beside = if row < hillside_rows { [120, 110, 90, 255] } else { sky };
-            let panel = if row < dark_rows { [10, 10, 10, 255] } else { [248, 248, 248, 255] };
-            pixels.extend([beside; 100].concat());
-            pixels.extend([panel; 300].concat());
-        }
-        pixels
-    }
 
     #[test]
     fn prop_an_early_frame_is_not_a_picture() {
-        assert!(is_complete(&picture(100, 10), 400));
-        assert!(!is_complete(&picture(0, 10), 400), "no hillside");
-        assert!(!is_complete(&picture(100, 0), 400), "no panel");
-        assert!(!is_complete(&[0; 400 * 200 * 4], 400), "nothing at all");
-        assert!(!is_complete(&[], 0));
+        let sky = Paint(0xcc_dbeb);
+        let pixels = |ground: usize| {
+            let mut pixels = [[0x80, 0x70, 0x60, 0xff]; 1].repeat(ground);
+            pixels.resize(1_000, [0xcc, 0xdb, 0xeb, 0xff]);
+            pixels.concat()
+        };
+        assert!(is_complete(&pixels(100), sky));
+        assert!(!is_complete(&pixels(10), sky), "hardly anything but sky");
+        assert!(!is_complete(&[0; 4_000], sky), "nothing at all");
+        assert!(!is_complete(&[], sky));
+    }
+
+    #[test]
+    fn prop_a_film_is_an_animated_png_with_all_its_pictures() {
+        let folder = tempfile::tempdir().unwrap();
+        let file: PngFile = folder.path().join("film.png").to_str().unwrap().parse().unwrap();
+        let size = Size { width: 4, height: 3 };
+        let film: Vec<Vec<u8>> = (0..5).map(|k| vec![40 * k; 36]).collect();
+        write_film(&file, &film, size).unwrap();
+        let reader = png::Decoder::new(std::io::BufReader::new(fs::File::open(&file.0).unwrap()));
+        let mut reader = reader.read_info().unwrap();
+        assert_eq!(reader.info().animation_control().unwrap().num_frames, 5);
+        for picture in &film {
+            let mut read = vec![0; 36];
+            reader.next_frame(&mut read).unwrap();
+            assert_eq!(read, *picture);
+        }
     }
 }

@@ -1,6 +1,8 @@
-//! The scene on the screen: what a window and a picture without one have in common.
+//! The desk on the screen: the only place that knows bevy's world, with `hand`, `keys`, `layers`
+//! and `labels` below it.
 //!
-//! Each frame reads the state and draws; the hand changes nothing but the camera.
+//! Each frame hears what the threads have to tell, lets hands and keys wish, grants what was
+//! wished, and draws anew the layers that changed.
 
 use bevy::{
     asset::RenderAssetUsages,
@@ -12,6 +14,7 @@ use bevy::{
         render_resource::{AsBindGroup, RenderPipelineDescriptor, SpecializedMeshPipelineError},
         renderer::RenderAdapterInfo,
     },
+    window::{PrimaryWindow, RequestRedraw, WindowCloseRequested},
 };
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
@@ -19,46 +22,52 @@ use bevy_egui::{
 
 use crate::{
     camera::{FIELD_OF_VIEW_RAD, Orbit},
+    desk::{Desk, Leaving, Screen},
     frame::to_screen_frame,
-    hand::{Eye, Ground, Hold, follow_hand},
-    hillside::Hillside,
-    mesh::{ContourPiece, Relief, contours, relief},
-    panel::{CONTOURS_A_DARK_ONE, Facts, PANEL_WIDTH, panel},
+    grant::{grant, is_over},
+    hand::{Eye, Hold, Pointed, follow_hand},
+    keys::follow_keys,
+    labels::labels,
+    layers::{Pickable, draw_layers, move_what_moves},
+    panel::PANEL_WIDTH,
+    screens::{Screens, draw_screens},
+    shape::Drawn,
+    sight::sight,
+    strip::STRIP_HEIGHT,
+    wish::Wish,
+    worker::Workers,
 };
 
-/// Bare ground, lit from the front.
-const GROUND: Color = Color::srgb(0.86, 0.82, 0.70);
-const CONTOUR: Color = Color::srgb(0.42, 0.30, 0.18);
-const DARK_CONTOUR: Color = Color::srgb(0.16, 0.10, 0.05);
-/// The sky, and whatever else nothing is drawn on.
-pub(crate) const SKY: Color = Color::srgb(0.80, 0.86, 0.92);
-/// Contours are lifted off the ground by this part of the terrain's size, or they flicker.
-const CONTOUR_LIFT: f32 = 0.0003;
+/// Everything that lies on the desk, who works, and what is wished for.
+#[derive(Resource, Debug)]
+pub(crate) struct Bench {
+    /// The state.
+    pub(crate) desk: Desk,
+    /// Who works.
+    pub(crate) workers: Workers,
+    /// What is to be done next.
+    pub(crate) wishes: Vec<Wish>,
+}
 
-/// The hillside, ready to be looked at.
+/// The desk, ready to be looked at.
 pub(crate) struct ViewPlugin {
-    /// What is shown.
-    pub(crate) hillside: Hillside,
-    /// Where it is drawn.
+    /// Where it is drawn; the window if nothing.
     pub(crate) target: Option<RenderTarget>,
+    /// Panels and labels are drawn too.
+    pub(crate) panels: bool,
 }
 
-/// What is on the screen.
-#[derive(Resource, Clone, Debug)]
-struct Shown {
-    facts: Facts,
-    relief: Relief,
-    contours: Vec<ContourPiece>,
+/// Where the camera is to draw to, and with what.
+#[derive(Resource, Clone)]
+struct Target {
+    place: Option<RenderTarget>,
+    panels: bool,
 }
-
-/// Where the camera is to draw to; the window if nothing.
-#[derive(Resource)]
-struct Target(Option<RenderTarget>);
 
 /// A surface that shows the colours of its nodes and nothing else. Lighting it with bevy's own
 /// material takes eight times as long where the processor has to draw.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Default)]
-struct Painted {}
+pub(crate) struct Painted {}
 
 impl Material for Painted {
     fn enable_prepass() -> bool {
@@ -82,31 +91,45 @@ impl Material for Painted {
         {
             depth.bias.slope_scale = -2.0;
         }
+        // Signs lie on the ground and are seen from below through it nowhere: no side is hidden.
+        descriptor.primitive.cull_mode = None;
         Ok(())
     }
 }
 
 impl Plugin for ViewPlugin {
     fn build(&self, app: &mut App) {
-        let relief = relief(&self.hillside.terrain);
-        let facts = Facts::of(&self.hillside.name, &relief);
-        let (low_m, high_m) = relief.extent_m();
-        app.insert_resource(Eye(Orbit::framing(low_m, high_m)))
-            .insert_resource(Ground(self.hillside.terrain.clone()))
+        app.insert_resource(Eye(Orbit::framing(Vec3::splat(-50.0), Vec3::splat(50.0))))
             .init_resource::<Hold>()
-            .insert_resource(Shown {
-                contours: contours(&relief, facts.contour_interval_m),
-                relief,
-                facts,
-            })
-            .insert_resource(Target(self.target.clone()))
+            .init_resource::<Pointed>()
+            .init_resource::<Pickable>()
+            .init_resource::<Screens>()
+            .insert_resource(Target { place: self.target.clone(), panels: self.panels })
             .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default()))
-            .insert_resource(ClearColor(SKY))
             // The camera below carries the panel; a second context would draw it twice.
             .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
-            .add_systems(Startup, (set_up_camera, set_up_hillside))
-            .add_systems(Update, (follow_hand, place_camera).chain())
-            .add_systems(EguiPrimaryContextPass, draw_panel);
+            .add_systems(Startup, set_up_camera)
+            .add_systems(
+                Update,
+                (
+                    hear,
+                    follow_keys,
+                    follow_hand,
+                    want_to_close,
+                    grant_wishes,
+                    tick,
+                    look,
+                    follow_piece,
+                    place_camera,
+                    draw_layers,
+                    move_what_moves,
+                    leave,
+                )
+                    .chain(),
+            );
+        if self.panels {
+            app.add_systems(EguiPrimaryContextPass, draw_screen);
+        }
     }
 }
 
@@ -118,6 +141,8 @@ fn set_up_camera(
     // Smoothed edges halve the frame rate where the processor has to draw.
     let drawn_by_processor =
         adapter.is_none_or(|adapter| adapter.device_type == wgpu_types::DeviceType::Cpu);
+    // A picture is made once, and may take its time.
+    let smooth = target.place.is_some() || !drawn_by_processor;
     let mut camera = commands.spawn((
         Camera3d::default(),
         PrimaryEguiContext,
@@ -126,88 +151,142 @@ fn set_up_camera(
             far: 100_000.0,
             ..default()
         }),
-        if drawn_by_processor { Msaa::Off } else { Msaa::Sample4 },
+        if smooth { Msaa::Sample4 } else { Msaa::Off },
     ));
-    if let Some(target) = &target.0 {
+    if let Some(target) = &target.place {
         camera.insert(target.clone());
     }
 }
 
-fn set_up_hillside(
-    mut commands: Commands,
-    shown: Res<Shown>,
-    mut meshes: ResMut<Assets<Mesh>>,
-    mut materials: ResMut<Assets<Painted>>,
-) {
-    let material = materials.add(Painted {});
-    for mesh in [ground_mesh(&shown.relief), contour_mesh(&shown)] {
-        commands.spawn((Mesh3d(meshes.add(mesh)), MeshMaterial3d(material.clone())));
+fn hear(mut bench: ResMut<Bench>) {
+    let news = bench.workers.news();
+    if news.is_empty() {
+        return;
+    }
+    let Bench { desk, workers, .. } = &mut *bench;
+    for news in news {
+        desk.hear(news, workers);
     }
 }
 
-fn ground_mesh(relief: &Relief) -> Mesh {
-    // A hole has no triangle; its node still needs a place that a box can be put round.
-    let points = relief
-        .points_m
-        .iter()
-        .map(|&point| if point.is_finite() { to_screen_frame(point) } else { Vec3::ZERO });
-    let ground = GROUND.to_linear();
-    let colours = relief.light.iter().map(|&light| (ground * light).with_alpha(1.0));
-    let indices = relief.triangles.iter().flatten().copied().collect();
-    painted(PrimitiveTopology::TriangleList, points, colours)
-        .with_inserted_indices(Indices::U32(indices))
+fn want_to_close(mut bench: ResMut<Bench>, mut requests: MessageReader<WindowCloseRequested>) {
+    if requests.read().last().is_some() {
+        bench.wishes.push(Wish::Leave(Leaving::Quit));
+    }
 }
 
-fn contour_mesh(shown: &Shown) -> Mesh {
-    let (width_m, depth_m) = shown.facts.size_m;
-    let lift = Vec3::Z * CONTOUR_LIFT * width_m.hypot(depth_m);
-    let points =
-        shown.contours.iter().flat_map(|piece| piece.ends_m.map(|end| to_screen_frame(end + lift)));
-    let colours = shown.contours.iter().flat_map(|piece| {
-        let dark = piece.level.rem_euclid(CONTOURS_A_DARK_ONE) == 0;
-        [if dark { DARK_CONTOUR } else { CONTOUR }.to_linear(); 2]
-    });
-    painted(PrimitiveTopology::LineList, points, colours)
+fn grant_wishes(mut bench: ResMut<Bench>) {
+    if bench.wishes.is_empty() {
+        return;
+    }
+    let Bench { desk, workers, wishes } = &mut *bench;
+    for wish in std::mem::take(wishes) {
+        grant(desk, workers, wish);
+    }
 }
 
-fn painted(
-    topology: PrimitiveTopology,
-    points: impl Iterator<Item = Vec3>,
-    colours: impl Iterator<Item = LinearRgba>,
-) -> Mesh {
-    Mesh::new(topology, RenderAssetUsages::RENDER_WORLD)
-        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, points.collect::<Vec<_>>())
-        .with_inserted_attribute(
-            Mesh::ATTRIBUTE_COLOR,
-            colours.map(|colour| colour.to_f32_array()).collect::<Vec<_>>(),
-        )
+/// Moves the clock on, and asks for the next frame while anything is under way.
+fn tick(
+    mut bench: ResMut<Bench>,
+    time: Res<Time<Real>>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    if bench.desk.playing.clock.runs {
+        bench.desk.playing.clock.tick(time.delta_secs_f64());
+        redraw.write(RequestRedraw);
+    }
 }
 
-fn place_camera(eye: Res<Eye>, camera: Single<(&Camera, &mut Transform)>) {
+/// Goes to the view that is wanted.
+fn look(mut bench: ResMut<Bench>, mut eye: ResMut<Eye>) {
+    let Some(view) = bench.desk.wanted_view else { return };
+    bench.desk.wanted_view = None;
+    if let Some(sight) = sight(&bench.desk) {
+        eye.set_if_neq(Eye(Orbit::of(view, &sight)));
+    }
+}
+
+fn follow_piece(bench: Res<Bench>, mut eye: ResMut<Eye>) {
+    let playing = &bench.desk.playing;
+    if playing.follows
+        && let Some(motion) = playing.motions().next()
+    {
+        let focus_m = motion.centre_m.as_vec3();
+        if eye.focus_m != focus_m {
+            eye.focus_m = focus_m;
+        }
+    }
+}
+
+fn place_camera(
+    eye: Res<Eye>,
+    bench: Res<Bench>,
+    target: Res<Target>,
+    camera: Single<(&Camera, &mut Transform)>,
+) {
     let (camera, mut transform) = camera.into_inner();
-    let covered = camera.logical_viewport_size().map_or(0.0, |size| PANEL_WIDTH / size.y.max(1.0));
+    let size = camera.logical_viewport_size().unwrap_or(Vec2::ONE).max(Vec2::ONE);
+    let zoom = bench.desk.look.text_scale;
+    let shown = target.panels && bench.desk.screen == Screen::Hillside;
+    let covered = if shown { zoom * Vec2::new(PANEL_WIDTH, STRIP_HEIGHT) / size.y } else { Vec2::ZERO };
     transform.set_if_neq(eye.transform(covered));
 }
 
-fn draw_panel(mut contexts: EguiContexts, shown: Res<Shown>, eye: Res<Eye>) -> Result {
+fn draw_screen(
+    mut contexts: EguiContexts,
+    mut bench: ResMut<Bench>,
+    mut screens: ResMut<Screens>,
+    eye: Res<Eye>,
+    hold: Res<Hold>,
+    pointed: Res<Pointed>,
+    camera: Single<(&Camera, &Transform)>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) -> Result {
     let context = contexts.ctx_mut()?;
-    // Dark letters on a bright ground can be read in sunlight.
-    context.set_theme(egui::Theme::Light);
-    let screen = context.viewport_rect();
-    // An area of its own, because a panel in the background lets clicks through to the hillside.
-    egui::Area::new("panel".into())
-        .order(egui::Order::Middle)
-        .movable(false)
-        .constrain(false)
-        .fixed_pos(egui::pos2(screen.right() - PANEL_WIDTH, screen.top()))
-        .show(context, |ui| {
-            let frame = egui::Frame::side_top_panel(ui.style()).inner_margin(12.0);
-            let inside = egui::vec2(PANEL_WIDTH, screen.height()) - frame.total_margin().sum();
-            frame.show(ui, |ui| {
-                ui.set_min_size(inside);
-                ui.set_max_size(inside);
-                panel(ui, &shown.facts, eye.azimuth_rad);
-            });
+    bench.desk.look.dress(context);
+    let (camera, placed) = *camera;
+    let placed = GlobalTransform::from(*placed);
+    if bench.desk.screen == Screen::Hillside {
+        labels(context, &bench.desk, &eye, &hold, pointed.0, |at_m: Vec3| {
+            camera.world_to_viewport(&placed, to_screen_frame(at_m)).ok().map(|at| {
+                // The camera's pixels are the window's, egui's points are scaled by the zoom.
+                let zoom = context.zoom_factor();
+                egui::pos2(at.x / zoom, at.y / zoom)
+            })
         });
+    }
+    let mut wishes = Vec::new();
+    draw_screens(context, &bench.desk, &mut screens, eye.azimuth_rad, &mut wishes);
+    if !wishes.is_empty() {
+        bench.wishes.extend(wishes);
+        redraw.write(RequestRedraw);
+    }
     Ok(())
+}
+
+fn leave(bench: Res<Bench>, mut exit: MessageWriter<AppExit>, window: Query<Entity, With<PrimaryWindow>>) {
+    if is_over(&bench.desk) && !window.is_empty() {
+        exit.write(AppExit::Success);
+    }
+}
+
+/// What is drawn, for the renderer: its triangles and its lines.
+pub(crate) fn meshes(drawn: &Drawn) -> impl Iterator<Item = Mesh> {
+    let triangles = drawn.triangles.iter().flatten().copied().collect::<Vec<u32>>();
+    let lines = drawn.lines.iter().flatten().copied().collect::<Vec<u32>>();
+    [(PrimitiveTopology::TriangleList, triangles), (PrimitiveTopology::LineList, lines)]
+        .into_iter()
+        .filter(|(_, nodes)| !nodes.is_empty())
+        .map(|(topology, nodes)| {
+            painted(topology, &drawn.points_m, &drawn.colours)
+                .with_inserted_indices(Indices::U32(nodes))
+        })
+}
+
+/// A mesh of nodes in the site's frame with their linear colours.
+pub(crate) fn painted(topology: PrimitiveTopology, points_m: &[Vec3], colours: &[[f32; 4]]) -> Mesh {
+    let points: Vec<Vec3> = points_m.iter().map(|&point| to_screen_frame(point)).collect();
+    Mesh::new(topology, RenderAssetUsages::RENDER_WORLD)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, points)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, colours.to_vec())
 }

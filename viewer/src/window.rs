@@ -1,29 +1,85 @@
 //! The window.
 
-use bevy::{prelude::*, winit::WinitSettings};
+use std::time::Duration;
 
-use crate::{
-    display::NoPicture,
-    hillside::Hillside,
-    start::{plugins, run},
-    view::ViewPlugin,
+use bevy::{
+    prelude::*,
+    winit::{UpdateMode, WinitSettings},
 };
 
-/// Shows the hillside until the window is closed.
-pub(crate) fn window(hillside: Hillside) -> Result<(), NoPicture> {
+use crate::{
+    desk::Desk,
+    display::NoPicture,
+    grant::look_at_disk,
+    start::{plugins, run},
+    view::{Bench, ViewPlugin},
+    worker::Workers,
+};
+
+/// While threads work, what they tell is asked for this often.
+const WHILE_WORKING: Duration = Duration::from_millis(60);
+/// Otherwise a frame is drawn when the hand does something, and at least this often, for what
+/// changes on disk.
+const WHILE_IDLE: Duration = Duration::from_secs(1);
+
+/// Shows the desk until the window is closed.
+pub(crate) fn window(desk: Desk) -> Result<(), NoPicture> {
     run(move || {
         let mut app = App::new();
         app.add_plugins(plugins().set(WindowPlugin {
             primary_window: Some(Window {
-                title: format!("Tumblewood: {}", hillside.name),
+                title: "Tumblewood".to_owned(),
                 name: Some("tumblewood-viewer".to_owned()),
                 ..default()
             }),
+            // Unsaved work is asked about first.
+            close_when_requested: false,
             ..default()
-        }))
-        // Nothing moves by itself: a frame is drawn when the hand does something.
-        .insert_resource(WinitSettings::desktop_app())
-        .add_plugins(ViewPlugin { hillside, target: None });
+        }));
+        let mut bench = Bench { desk, workers: Workers::start(|| {}), wishes: vec![] };
+        crate::grant::order(&mut bench.desk, &bench.workers);
+        app.insert_resource(WinitSettings::desktop_app())
+            .insert_resource(bench)
+            .add_plugins(ViewPlugin { target: None, panels: true })
+            .add_systems(Update, (name_window, watch_disk, keep_awake));
         app
     })
+}
+
+fn name_window(bench: Res<Bench>, mut window: Single<&mut Window>) {
+    let desk = &bench.desk;
+    let name = desk.job.as_ref().map_or("", |job| job.scene.name.as_str());
+    let dirty = desk.document.as_ref().is_some_and(|document| document.is_dirty());
+    let title = match (name, dirty) {
+        ("", _) => "Tumblewood".to_owned(),
+        (name, true) => format!("Tumblewood: {name} *"),
+        (name, false) => format!("Tumblewood: {name}"),
+    };
+    if window.title != title {
+        window.title = title;
+    }
+}
+
+fn watch_disk(mut bench: ResMut<Bench>, time: Res<Time<Real>>, mut last_s: Local<f64>) {
+    let now_s = time.elapsed_secs_f64();
+    if now_s - *last_s >= WHILE_IDLE.as_secs_f64() {
+        *last_s = now_s;
+        let Bench { desk, workers, .. } = bench.bypass_change_detection();
+        look_at_disk(desk, workers);
+    }
+}
+
+fn keep_awake(bench: Res<Bench>, mut settings: ResMut<WinitSettings>) {
+    let desk = &bench.desk;
+    let wanted = if desk.playing.clock.runs {
+        UpdateMode::Continuous
+    } else if desk.is_working() {
+        UpdateMode::reactive(WHILE_WORKING)
+    } else {
+        UpdateMode::reactive(WHILE_IDLE)
+    };
+    if settings.focused_mode != wanted {
+        settings.focused_mode = wanted;
+        settings.unfocused_mode = wanted;
+    }
 }

@@ -1,0 +1,450 @@
+//! The one place where what a hand wishes for is done to the desk.
+
+use std::{path::Path, sync::Arc};
+
+use tumblewood::{
+    job::Job,
+    scene::{Scene, edit::{Document, DocumentError, OnDisk, Recovered, Thing, add, set_field, things}},
+};
+
+use crate::{
+    camera::View,
+    desk::{Answer, Desk, Leaving, Playing, Question, Screen, Tab, Tool},
+    start_page,
+    wish::{Edit, Wish},
+    worker::{Order, Workers, shown},
+};
+
+/// A copy is put this far beside what it was made from, m.
+const COPY_BESIDE_M: f64 = 2.0;
+
+/// Does what was wished for; what can't be done is said in a message, and nothing is lost.
+pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
+    match wish {
+        Wish::Go(screen) => desk.screen = screen,
+        Wish::Tab(tab) => desk.tab = tab,
+        Wish::View(view) => desk.wanted_view = Some(view),
+        Wish::Open(path) => open(desk, workers, &path),
+        Wish::Begin(text) => begin(desk, workers, &text),
+        Wish::Cut(cut) => look_at(desk, workers, cut),
+        Wish::Filter(filter) => {
+            desk.filter = filter;
+            desk.stamps.drops += 1;
+        }
+        Wish::Drops(drops) => {
+            desk.ask.drops = drops;
+            order(desk, workers);
+        }
+        Wish::Play { drop, with_others } => desk.play(&[drop], with_others, workers),
+        Wish::NextReaching(by) => next_reaching(desk, workers, by),
+        Wish::Worst => {
+            let worst: Vec<u32> = desk.reaching(true).into_iter().take(3).collect();
+            if worst.is_empty() {
+                desk.message = Some("No drop reaches, as told: there is no worst.".to_owned());
+            } else {
+                desk.play(&worst, false, workers);
+            }
+        }
+        Wish::Typical => {
+            let typical = desk.typical();
+            desk.play(typical.as_slice(), false, workers);
+        }
+        Wish::StopPlaying => {
+            desk.playing = Playing { side_view: desk.playing.side_view, ..Playing::none() };
+            desk.stamps.playing += 1;
+        }
+        Wish::Run(runs) => desk.playing.clock.play(runs),
+        Wish::Seek(time_s) => desk.playing.clock.seek(time_s),
+        Wish::Step(frames) => desk.playing.clock.step(frames),
+        Wish::Slower(by) => desk.playing.clock.slower(by),
+        Wish::Follow(on) => desk.playing.follows = on,
+        Wish::Ghosts(on) => {
+            desk.playing.ghosts = on;
+            desk.stamps.playing += 1;
+        }
+        Wish::SideView(on) => {
+            desk.playing.side_view = on;
+            desk.want_strip(workers);
+        }
+        Wish::Pick(thing) => pick(desk, workers, thing),
+        Wish::Use(tool) => desk.tool = tool,
+        Wish::Look(look) => {
+            desk.look = look;
+            desk.stamps.all();
+        }
+        Wish::Edit(change) => edit(desk, workers, change),
+        Wish::Undo => step(desk, workers, Document::undo),
+        Wish::Redo => step(desk, workers, Document::redo),
+        Wish::Save => save(desk, false),
+        Wish::Overwrite => save(desk, true),
+        Wish::SaveAs(path) => save_as(desk, &path, false),
+        Wish::Replace(path) => save_as(desk, &path, true),
+        Wish::Reload => reload(desk, workers),
+        Wish::Recover(take) => recover(desk, workers, take),
+        Wish::Leave(to) => leave(desk, workers, to, false),
+        Wish::LeaveAnyway(to) => leave(desk, workers, to, true),
+        Wish::SaveAndLeave(to) => {
+            save(desk, false);
+            if desk.question.is_none() {
+                leave(desk, workers, to, false);
+            }
+        }
+        Wish::Ask(question) => desk.question = Some(question),
+        Wish::Dismiss => dismiss(desk),
+    }
+}
+
+/// The program was left.
+pub(crate) fn is_over(desk: &Desk) -> bool {
+    desk.is_over
+}
+
+fn dismiss(desk: &mut Desk) {
+    if desk.question.take().is_some() || desk.message.take().is_some() {
+        return;
+    }
+    if desk.screen == Screen::Compare || desk.screen == Screen::Notes && desk.document.is_some() {
+        desk.screen = Screen::Hillside;
+    } else if desk.tool != Tool::Hand {
+        desk.tool = Tool::Hand;
+    } else if desk.picked.take().is_some() {
+        desk.stamps.things += 1;
+    }
+}
+
+/// Opens a file; one that can't be read as a scene is kept in sight with its error, and read again
+/// when it changes.
+fn open(desk: &mut Desk, workers: &Workers, path: &Path) {
+    match Document::open(path) {
+        Ok(document) => {
+            desk.question = document.found().map(recovered);
+            put_on_desk(desk, workers, document);
+            remember(path);
+        }
+        Err(error) => desk.message = Some(error.to_string()),
+    }
+}
+
+/// Puts a file on the list of recent ones. A list that can't be written is no reason to stop.
+fn remember(path: &Path) {
+    if let Some(list) = start_page::recent_list(|name| std::env::var_os(name)) {
+        let _ = start_page::remember(&list, path);
+    }
+}
+
+/// What to ask about unsaved work that was found.
+pub(crate) fn recovered(found: &Recovered) -> Question {
+    let when = found.kept_at.map(|time| {
+        let time = jiff::Timestamp::try_from(time).unwrap_or_default();
+        time.to_zoned(jiff::tz::TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
+    });
+    Question::Recover(when.unwrap_or_else(|| "an unknown time".to_owned()))
+}
+
+fn begin(desk: &mut Desk, workers: &Workers, text: &str) {
+    let folder = std::env::current_dir().unwrap_or_default();
+    put_on_desk(desk, workers, Document::new(text, &folder));
+}
+
+fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
+    workers.stop();
+    let before = std::mem::replace(desk, Desk::new());
+    *desk = Desk {
+        screen: Screen::Hillside,
+        look: before.look,
+        ask: before.ask,
+        question: before.question,
+        stamps: before.stamps,
+        answer: Answer { order: before.answer.order, ..Answer::default() },
+        document: Some(document),
+        ..Desk::new()
+    };
+    desk.stamps.all();
+    if let Err(why) = take_scene(desk) {
+        desk.trouble = Some(why);
+    }
+    desk.wanted_view = Some(View::Oblique);
+    order(desk, workers);
+}
+
+/// Takes the document's scene as the one to be shown.
+///
+/// # Errors
+///
+/// The scene can't be read or built; what was shown stays.
+pub(crate) fn take_scene(desk: &mut Desk) -> Result<(), String> {
+    let Some(document) = &desk.document else { return Ok(()) };
+    let Some(scene) = document.scene() else {
+        return Err(document.error_text().unwrap_or_default());
+    };
+    let scene = Scene::clone(scene);
+    let job = match &desk.job {
+        Some(job) => job.edited(scene),
+        None => Job::load(scene),
+    };
+    let job = job.map_err(|error| shown(&error))?;
+    let cut = desk.cut_id().map(str::to_owned);
+    desk.job = Some(Arc::new(job));
+    // The cut that is looked at is followed by its id where others come and go.
+    if let (Some(id), Some(job)) = (cut, &desk.job)
+        && let Some(place) = job.scene.cuts.iter().position(|cut| cut.id == id)
+    {
+        desk.cut = place;
+    }
+    desk.trouble = None;
+    desk.show().map_err(|error| shown(&error))
+}
+
+/// Asks for the forecast of what is on the desk.
+pub(crate) fn order(desk: &mut Desk, workers: &Workers) {
+    desk.answer.order += 1;
+    desk.answer.progress = None;
+    desk.answer.failed = None;
+    let Some(job) = desk.job.as_ref().filter(|job| !job.scene.cuts.is_empty()) else {
+        workers.stop();
+        return;
+    };
+    let (number, ask) = (desk.answer.order, desk.ask.clone());
+    workers.order(Order { number, job: job.clone(), ask, cut: desk.cut });
+}
+
+fn look_at(desk: &mut Desk, workers: &Workers, cut: usize) {
+    let cuts = desk.job.as_ref().map_or(0, |job| job.scene.cuts.len());
+    if cut >= cuts || cut == desk.cut {
+        return;
+    }
+    desk.cut = cut;
+    desk.playing = Playing { side_view: desk.playing.side_view, ..Playing::none() };
+    desk.stamps.all();
+    if let Err(error) = desk.show() {
+        desk.message = Some(shown(&error));
+    }
+    order(desk, workers);
+}
+
+fn pick(desk: &mut Desk, workers: &Workers, thing: Option<Thing>) {
+    if let Some(Thing::Cut(id)) = &thing
+        && let Some(job) = &desk.job
+        && let Some(place) = job.scene.cuts.iter().position(|cut| cut.id == *id)
+    {
+        look_at(desk, workers, place);
+    }
+    if thing.is_some() {
+        desk.tab = Tab::Change;
+    }
+    if desk.picked != thing {
+        desk.picked = thing;
+        desk.stamps.things += 1;
+    }
+}
+
+fn next_reaching(desk: &mut Desk, workers: &Workers, by: i32) {
+    let reaching = desk.reaching(false);
+    let now = desk.playing.asked.first().copied();
+    let place = |drop: u32| reaching.partition_point(|r| *r < drop);
+    let next = match (now, by > 0) {
+        (None, true) => reaching.first(),
+        (None, false) => reaching.last(),
+        (Some(drop), true) => reaching.get(place(drop + 1)).or(reaching.first()),
+        (Some(drop), false) => {
+            place(drop).checked_sub(1).and_then(|k| reaching.get(k)).or(reaching.last())
+        }
+    };
+    if let Some(&next) = next {
+        desk.play(&[next], false, workers);
+    }
+}
+
+fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
+    let (Some(document), Some(job)) = (&mut desk.document, &desk.job) else { return };
+    let (scene, frame, text) = (&job.scene, job.frame(), document.text());
+    let named = |word: &str, thing: &Thing| format!("{word} {}", things::id(thing).replace('_', " "));
+    let (mut made, mut gone) = (None, false);
+    let splices = match &change {
+        Edit::Move(thing, by_m) => {
+            let cut = Some(desk.cut);
+            things::move_at_cut(scene, &frame, text, thing, *by_m, cut)
+                .map(|splices| (named("move", thing), splices))
+        }
+        Edit::Turn(thing, angle_rad) => things::turn_by(scene, &frame, text, thing, *angle_rad)
+            .map(|splices| (named("turn", thing), splices)),
+        Edit::Field { field, typed, doubt } => set_field(text, field, typed, doubt)
+            .map(|splice| (format!("change {}", field.label), vec![splice])),
+        Edit::Add(kind, at_m) => add(scene, &frame, text, *kind, *at_m).map(|new| {
+            let name = named("add", &new.1);
+            made = Some(new.1);
+            (name, vec![new.0])
+        }),
+        Edit::Copy(thing) => {
+            let beside_m = glam::DVec2::new(COPY_BESIDE_M, 0.0);
+            things::copy(scene, &frame, text, thing, beside_m).map(|new| {
+                made = Some(new.1);
+                (named("copy", thing), new.0)
+            })
+        }
+        Edit::Remove(thing) => things::remove(scene, text, thing).map(|splices| {
+            gone = true;
+            (named("remove", thing), splices)
+        }),
+    };
+    let done = splices
+        .map_err(|error| error.to_string())
+        .and_then(|(name, splices)| {
+            document.apply(&name, None, &splices).map_err(|error| error.to_string())
+        });
+    if let Err(why) = done {
+        desk.message = Some(why);
+        return;
+    }
+    if !adopt(desk, workers) {
+        return;
+    }
+    if gone {
+        desk.picked = None;
+    }
+    if made.is_some() {
+        desk.tool = Tool::Hand;
+        pick(desk, workers, made);
+    }
+}
+
+/// Shows and forecasts the scene after an edit; one that can't be built is taken back.
+fn adopt(desk: &mut Desk, workers: &Workers) -> bool {
+    let done = take_scene(desk);
+    match done {
+        Ok(()) => {
+            // Drops that are played belong to the scene as it was.
+            put_played_away(desk);
+            order(desk, workers);
+            true
+        }
+        Err(why) => {
+            if let Some(document) = &mut desk.document {
+                document.undo();
+            }
+            desk.message = Some(why);
+            false
+        }
+    }
+}
+
+fn put_played_away(desk: &mut Desk) {
+    desk.playing = Playing { side_view: desk.playing.side_view, ..Playing::none() };
+    desk.stamps.playing += 1;
+}
+
+/// A step back or forth in the history.
+fn step(desk: &mut Desk, workers: &Workers, take: fn(&mut Document) -> Option<String>) {
+    let stepped = desk.document.as_mut().is_some_and(|document| take(document).is_some());
+    if stepped {
+        changed(desk, workers);
+    }
+}
+
+/// Shows what the document holds now, or says why it can't be shown.
+fn changed(desk: &mut Desk, workers: &Workers) {
+    match take_scene(desk) {
+        Ok(()) => {
+            put_played_away(desk);
+            let things = desk.job.as_ref().map(|job| things::all(&job.scene)).unwrap_or_default();
+            desk.picked = desk.picked.take().filter(|thing| things.contains(thing));
+            order(desk, workers);
+        }
+        Err(why) => desk.trouble = Some(why),
+    }
+}
+
+fn save(desk: &mut Desk, over: bool) {
+    let Some(document) = &mut desk.document else { return };
+    match document.save(over) {
+        Ok(()) => {
+            desk.question = None;
+            if let Some(path) = document.path() {
+                remember(path);
+            }
+        }
+        Err(DocumentError::NoName) => desk.question = Some(Question::SaveAs(String::new())),
+        Err(DocumentError::Changed(_)) => desk.question = Some(Question::Overwrite),
+        Err(error) => desk.message = Some(error.to_string()),
+    }
+}
+
+fn save_as(desk: &mut Desk, path: &Path, over: bool) {
+    let Some(document) = &mut desk.document else { return };
+    let path = if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
+    match document.save_as(&path, over) {
+        Ok(()) => {
+            desk.question = None;
+            remember(&path);
+        }
+        Err(DocumentError::Taken(_)) => desk.question = Some(Question::Replace(path)),
+        Err(error) => desk.message = Some(error.to_string()),
+    }
+}
+
+fn reload(desk: &mut Desk, workers: &Workers) {
+    let Some(document) = &mut desk.document else { return };
+    desk.question = None;
+    match document.reload() {
+        Ok(()) => changed(desk, workers),
+        Err(error) => desk.message = Some(error.to_string()),
+    }
+}
+
+fn recover(desk: &mut Desk, workers: &Workers, take: bool) {
+    let Some(document) = &mut desk.document else { return };
+    desk.question = None;
+    if take {
+        document.take_found();
+        changed(desk, workers);
+    } else if let Err(error) = document.drop_found() {
+        desk.message = Some(error.to_string());
+    }
+}
+
+fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
+    let dirty = desk.document.as_ref().is_some_and(Document::is_dirty);
+    if dirty && !anyway {
+        desk.question = Some(Question::Leave(to));
+        return;
+    }
+    desk.question = None;
+    if anyway && let Some(document) = &mut desk.document {
+        // Who leaves without saving wants nothing kept.
+        document.give_up();
+    }
+    match to {
+        Leaving::Quit => {
+            workers.stop();
+            desk.is_over = true;
+        }
+        Leaving::Start => {
+            workers.stop();
+            let (look, stamps, order) = (desk.look, desk.stamps, desk.answer.order + 1);
+            *desk = Desk { look, stamps, ..Desk::new() };
+            desk.answer.order = order;
+            desk.stamps.all();
+        }
+        Leaving::Open(path) => open(desk, workers, &path),
+    }
+}
+
+/// Looks whether the file was changed by something else, and reads it again where no work of ours
+/// would be lost.
+pub(crate) fn look_at_disk(desk: &mut Desk, workers: &Workers) {
+    let Some(document) = &desk.document else { return };
+    match document.on_disk() {
+        Ok(OnDisk::Changed) if !document.is_dirty() => reload(desk, workers),
+        Ok(OnDisk::Changed) if desk.question.is_none() && !desk.told_of_disk => {
+            desk.told_of_disk = true;
+            desk.question = Some(Question::Overwrite);
+        }
+        Ok(OnDisk::Gone) if !desk.told_of_disk => {
+            desk.told_of_disk = true;
+            desk.message =
+                Some("The scene's file is gone. What is here is kept: save it again.".to_owned());
+        }
+        Ok(OnDisk::Same) => desk.told_of_disk = false,
+        Ok(OnDisk::Changed | OnDisk::Gone) | Err(_) => {}
+    }
+}

@@ -1,0 +1,135 @@
+//! What keys do on the hillside, while no field is being typed in.
+
+use bevy::prelude::*;
+use bevy_egui::input::EguiWantsInput;
+
+use crate::{
+    camera::View,
+    desk::{Desk, Screen, Tool},
+    hand::{Eye, above_ground, on_ground},
+    view::Bench,
+    wish::{Edit, Wish},
+};
+
+/// What one press of an arrow turns or slides, in parts of the window's height.
+const ARROW: f32 = 0.06;
+
+/// Keys with Ctrl (Cmd on a Mac), and keys alone, each with what it asks for.
+type Row = (KeyCode, fn(&Desk) -> Option<Wish>);
+
+const WITH_CTRL: [Row; 3] = [
+    (KeyCode::KeyZ, |_| Some(Wish::Undo)),
+    (KeyCode::KeyY, |_| Some(Wish::Redo)),
+    (KeyCode::KeyS, |_| Some(Wish::Save)),
+];
+
+const ALONE: [Row; 21] = [
+    (KeyCode::KeyP, |_| Some(Wish::View(View::Plan))),
+    (KeyCode::KeyS, |_| Some(Wish::View(View::Side))),
+    (KeyCode::KeyE, |_| Some(Wish::View(View::Climber))),
+    (KeyCode::KeyH, |_| Some(Wish::View(View::Oblique))),
+    (KeyCode::KeyM, |desk| {
+        let measuring = matches!(desk.tool, Tool::Measure(_));
+        Some(Wish::Use(if measuring { Tool::Hand } else { Tool::Measure(vec![]) }))
+    }),
+    (KeyCode::Space, |desk| Some(Wish::Run(!desk.playing.clock.runs))),
+    (KeyCode::Comma, |_| Some(Wish::Step(-1))),
+    (KeyCode::Period, |_| Some(Wish::Step(1))),
+    (KeyCode::BracketLeft, |_| Some(Wish::Slower(1))),
+    (KeyCode::BracketRight, |_| Some(Wish::Slower(-1))),
+    (KeyCode::KeyN, |_| Some(Wish::NextReaching(1))),
+    (KeyCode::KeyB, |_| Some(Wish::NextReaching(-1))),
+    (KeyCode::KeyW, |_| Some(Wish::Worst)),
+    (KeyCode::KeyT, |_| Some(Wish::Typical)),
+    (KeyCode::KeyF, |desk| Some(Wish::Follow(!desk.playing.follows))),
+    (KeyCode::KeyG, |desk| Some(Wish::Ghosts(!desk.playing.ghosts))),
+    (KeyCode::KeyV, |desk| Some(Wish::SideView(!desk.playing.side_view))),
+    (KeyCode::Delete, |desk| Some(Wish::Edit(Edit::Remove(desk.picked.clone()?)))),
+    (KeyCode::KeyL, |_| Some(Wish::StopPlaying)),
+    (KeyCode::KeyC, |_| Some(Wish::Go(Screen::Compare))),
+    (KeyCode::F1, |_| Some(Wish::Tab(crate::desk::Tab::View))),
+];
+
+const DIGITS: [KeyCode; 9] = [
+    KeyCode::Digit1,
+    KeyCode::Digit2,
+    KeyCode::Digit3,
+    KeyCode::Digit4,
+    KeyCode::Digit5,
+    KeyCode::Digit6,
+    KeyCode::Digit7,
+    KeyCode::Digit8,
+    KeyCode::Digit9,
+];
+
+/// Turns keys into wishes, and moves the camera by arrows.
+pub(crate) fn follow_keys(
+    keys: Res<ButtonInput<KeyCode>>,
+    wanted: Option<Res<EguiWantsInput>>,
+    mut bench: ResMut<Bench>,
+    mut eye: ResMut<Eye>,
+) {
+    let typing = wanted.is_some_and(|wanted| wanted.wants_any_keyboard_input());
+    if keys.get_just_pressed().next().is_none() {
+        return;
+    }
+    let ctrl = keys.any_pressed([
+        KeyCode::ControlLeft,
+        KeyCode::ControlRight,
+        KeyCode::SuperLeft,
+        KeyCode::SuperRight,
+    ]);
+    let shift = keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+    if keys.just_pressed(KeyCode::Escape) {
+        bench.wishes.push(Wish::Dismiss);
+        return;
+    }
+    if bench.desk.question.is_some() {
+        return;
+    }
+    if ctrl {
+        // A field that is being typed in undoes its own letters.
+        let rows = WITH_CTRL.iter().filter(|(key, _)| !typing || *key == KeyCode::KeyS);
+        for (key, wish) in rows.filter(|(key, _)| keys.just_pressed(*key)) {
+            let wish = if *key == KeyCode::KeyZ && shift { Some(Wish::Redo) } else { wish(&bench.desk) };
+            bench.wishes.extend(wish);
+        }
+        if keys.just_pressed(KeyCode::KeyQ) {
+            bench.wishes.push(Wish::Leave(crate::desk::Leaving::Quit));
+        }
+        return;
+    }
+    if typing || bench.desk.screen != Screen::Hillside {
+        return;
+    }
+    for (_, wish) in ALONE.iter().filter(|(key, _)| keys.just_pressed(*key)) {
+        let wish = wish(&bench.desk);
+        bench.wishes.extend(wish);
+    }
+    if let Some(cut) = DIGITS.iter().position(|key| keys.just_pressed(*key)) {
+        bench.wishes.push(Wish::Cut(cut));
+    }
+    move_camera(&keys, shift, &bench.desk, &mut eye);
+}
+
+fn move_camera(keys: &ButtonInput<KeyCode>, shift: bool, desk: &Desk, eye: &mut ResMut<Eye>) {
+    let way = |less: KeyCode, more: KeyCode| {
+        f32::from(u8::from(keys.just_pressed(more))) - f32::from(u8::from(keys.just_pressed(less)))
+    };
+    let drag = ARROW
+        * Vec2::new(
+            way(KeyCode::ArrowLeft, KeyCode::ArrowRight),
+            way(KeyCode::ArrowUp, KeyCode::ArrowDown),
+        );
+    let nearer = way(KeyCode::Minus, KeyCode::Equal)
+        + way(KeyCode::NumpadSubtract, KeyCode::NumpadAdd);
+    if drag == Vec2::ZERO && nearer == 0.0 {
+        return;
+    }
+    let Some(shown) = &desk.shown else { return };
+    let terrain = &shown.world.site.terrain;
+    let moved =
+        if shift { on_ground(eye.slid(-drag), terrain) } else { eye.turned(drag) };
+    eye.set_if_neq(Eye(above_ground(moved.zoomed(nearer), terrain)));
+}
+

@@ -1,0 +1,220 @@
+//! Words over the hillside: names of things, how far pieces get, the pointer's place, north.
+
+use bevy::math::Vec3;
+use bevy_egui::egui::{
+    Align2, Color32, Context, FontId, Id, LayerId, Order, Painter, Pos2, Rect, Stroke, pos2, vec2,
+};
+use glam::DVec3;
+use tumblewood::{
+    quantity::Units,
+    report::words,
+    site::{Body, Shape},
+};
+
+use crate::{
+    camera::FIELD_OF_VIEW_RAD,
+    desk::{Desk, Tool},
+    furniture::{m_a_px, north_arrow, scale},
+    hand::{Eye, Hold},
+    layers::Pickable,
+    palette::palette,
+    panel::PANEL_WIDTH,
+    pick::OnGround,
+    signs::colour,
+    strip::STRIP_HEIGHT,
+};
+
+/// Size of the letters, points.
+const LETTERS: f32 = 13.0;
+/// Longest the scale may be, points.
+const SCALE_PX: f32 = 160.0;
+
+/// Where the words go: the part of the screen that no panel covers, and what they are written with.
+struct Pen<'a> {
+    painter: &'a Painter,
+    ink: Color32,
+    paper: Color32,
+    units: Units,
+}
+
+impl Pen<'_> {
+    /// A word with a rim, so that it can be read over anything.
+    fn word(&self, at: Pos2, align: Align2, text: &str) {
+        let font = FontId::proportional(LETTERS);
+        for (x, y) in [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] {
+            self.painter.text(at + vec2(x, y), align, text, font.clone(), self.paper);
+        }
+        self.painter.text(at, align, text, font, self.ink);
+    }
+
+    fn line(&self, from: Pos2, to: Pos2, width: f32) {
+        self.painter.line_segment([from, to], Stroke::new(width + 2.0, self.paper));
+        self.painter.line_segment([from, to], Stroke::new(width, self.ink));
+    }
+}
+
+/// Draws all words over the hillside; `project` is where a place of the site is on the screen.
+pub(crate) fn labels(
+    context: &Context,
+    desk: &Desk,
+    (eye, hold, pointed): (&Eye, &Hold, Option<OnGround>),
+    pickable: &Pickable,
+    project: impl Fn(Vec3) -> Option<Pos2>,
+) {
+    let (Some(shown), Some(job)) = (&desk.shown, &desk.job) else { return };
+    let painter = context.layer_painter(LayerId::new(Order::Background, Id::new("labels")));
+    let screen = context.viewport_rect();
+    let corner = pos2(screen.right() - PANEL_WIDTH, screen.bottom() - STRIP_HEIGHT);
+    let free = Rect::from_min_max(screen.min, corner);
+    let painter = painter.with_clip_rect(free);
+    let palette = palette(desk.look.theme);
+    let (ink, paper) = (colour(palette.ink), colour(palette.paper));
+    let pen = Pen { painter: &painter, ink, paper, units: job.scene.units };
+    let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
+    for body in site.bodies.iter().filter(|body| body.is_target) {
+        if let Some(at) = crown_m(body).and_then(|at| project(at.as_vec3())) {
+            pen.word(at - vec2(0.0, 4.0), Align2::CENTER_BOTTOM, &words::name(&body.id));
+        }
+    }
+    for (at_m, line) in &pickable.passed {
+        if let Some(at) = project(*at_m) {
+            let far = pen.units.distance(line.distance_m);
+            let least = if line.at_least { "at least " } else { "" };
+            pen.word(at, Align2::LEFT_CENTER, &format!("1 in {} past {least}{far}", line.one_in));
+        }
+    }
+    if let Tool::Measure(points) = &desk.tool {
+        measured(&pen, points, pointed, free, &project);
+    }
+    held(&pen, desk, hold, pointed, &project);
+    if let Some(spot) = pointed {
+        let at = free.left_bottom() + vec2(12.0, -12.0);
+        pen.word(at, Align2::LEFT_BOTTOM, &place(&spot, job.frame().turn_rad, pen.units));
+    }
+    north(&pen, free.right_top() + vec2(-40.0, 52.0), eye.azimuth_rad);
+    let zoom = context.zoom_factor();
+    let height_px = screen.height() * zoom;
+    let m_a_point = m_a_px(eye.distance_m, FIELD_OF_VIEW_RAD, height_px) * f64::from(zoom);
+    if let Some(bar) = scale(m_a_point, SCALE_PX, pen.units) {
+        let from = free.right_bottom() + vec2(-48.0 - bar.length_px, -18.0);
+        let along = |share: f32| from + vec2(share * bar.length_px, 0.0);
+        pen.line(along(0.0), along(1.0), 2.5);
+        for (share, word) in [(0.0, "0"), (0.5, &*bar.middle), (1.0, &*bar.end)] {
+            let at = along(share);
+            pen.line(at - vec2(0.0, 5.0), at + vec2(0.0, 1.0), 1.5);
+            pen.word(at - vec2(0.0, 7.0), Align2::CENTER_BOTTOM, word);
+        }
+    }
+}
+
+/// The highest place of a body.
+fn crown_m(body: &Body) -> Option<DVec3> {
+    let tops = body.shapes.iter().map(|shape| match shape {
+        Shape::Cuboid { centre_m, half_m, .. } => *centre_m + DVec3::Z * half_m.z,
+        Shape::Capsule { from_m, to_m, radius_m } => {
+            (if from_m.z > to_m.z { *from_m } else { *to_m }) + DVec3::Z * *radius_m
+        }
+        Shape::Hull { points_m } => {
+            let sum: DVec3 = points_m.iter().sum();
+            let top = points_m.iter().map(|p| p.z).fold(f64::NEG_INFINITY, f64::max);
+            (sum / points_m.len().max(1) as f64).with_z(top)
+        }
+    });
+    tops.max_by(|a, b| a.z.total_cmp(&b.z)).filter(|top| top.is_finite())
+}
+
+/// Where the pointer is: from the stump, height, slope.
+fn place(spot: &OnGround, turn_rad: f64, units: Units) -> String {
+    let way = spot.at_m.truncate();
+    let degrees = |rad: f64| (rad - turn_rad).to_degrees().rem_euclid(360.0).round() % 360.0;
+    let toward = degrees(f64::from(way.x).atan2(f64::from(way.y)));
+    let up = f64::from(spot.at_m.z);
+    let level = format!(
+        "{} {} the stump",
+        units.distance(up.abs()),
+        if up < 0.0 { "below" } else { "above" }
+    );
+    let slope = f64::from(spot.slope_rad);
+    let fall = if slope.to_degrees() < 0.5 {
+        "level".to_owned()
+    } else {
+        format!(
+            "slope {:.0}° ({:.0} %) falling toward {:.0}°",
+            slope.to_degrees(),
+            100.0 * slope.tan(),
+            degrees(f64::from(spot.aspect_rad))
+        )
+    };
+    let far = units.distance(f64::from(way.length()));
+    format!("{far} from the stump toward {toward:.0}°, {level}; {fall}")
+}
+
+/// What lies between two points.
+fn measured(
+    pen: &Pen<'_>,
+    points: &[DVec3],
+    pointed: Option<OnGround>,
+    free: Rect,
+    project: &impl Fn(Vec3) -> Option<Pos2>,
+) {
+    let hint = |text: &str| pen.word(free.center_top() + vec2(0.0, 16.0), Align2::CENTER_TOP, text);
+    let (from, to) = match (points, pointed) {
+        ([], _) => return hint("Measure: click the first point; Esc leaves off"),
+        ([from], Some(spot)) => (*from, spot.at_m.as_dvec3()),
+        ([_], None) => return hint("Measure: click the second point; Esc leaves off"),
+        ([from, to, ..], _) => (*from, *to),
+    };
+    let (Some(a), Some(b)) = (project(from.as_vec3()), project(to.as_vec3())) else { return };
+    pen.line(a, b, 2.0);
+    let way = to - from;
+    let level = way.truncate().length();
+    let slope = way.z.atan2(level).to_degrees();
+    let text = format!(
+        "{} along the slope, {} level, {} {}, {slope:.0}°",
+        pen.units.length(way.length()),
+        pen.units.length(level),
+        pen.units.length(way.z.abs()),
+        if way.z < 0.0 { "down" } else { "up" },
+    );
+    pen.word(a.lerp(b, 0.5) - vec2(0.0, 8.0), Align2::CENTER_BOTTOM, &text);
+}
+
+/// How far what is held has been moved or turned.
+fn held(
+    pen: &Pen<'_>,
+    desk: &Desk,
+    hold: &Hold,
+    pointed: Option<OnGround>,
+    project: &impl Fn(Vec3) -> Option<Pos2>,
+) {
+    let words = match hold {
+        Hold::Moving { from_m, to_m, .. } => {
+            let (Some(from), Some(to)) = (desk.ground_m(*from_m), desk.ground_m(*to_m)) else {
+                return;
+            };
+            let up = to.z - from.z;
+            let level = if up < 0.0 { "down" } else { "up" };
+            let (far, high) = (pen.units.length((to - from).truncate().length()), pen.units.length(up.abs()));
+            format!("moved {far}, {high} {level}")
+        }
+        Hold::Spinning { from_rad, to_rad, .. } => {
+            let turn = (to_rad - from_rad).to_degrees();
+            format!("turned {:.0}°", (turn + 180.0).rem_euclid(360.0) - 180.0)
+        }
+        Hold::Nothing | Hold::Turning { .. } | Hold::Sliding => return,
+    };
+    if let Some(at) = pointed.and_then(|spot| project(spot.at_m)) {
+        pen.word(at + vec2(14.0, -14.0), Align2::LEFT_BOTTOM, &words);
+    }
+}
+
+fn north(pen: &Pen<'_>, at: Pos2, azimuth_rad: f32) {
+    let arrow = north_arrow(azimuth_rad, 22.0);
+    let place = |by: bevy::math::Vec2| at + vec2(by.x, by.y);
+    for (half, fill) in [(arrow.dark, pen.ink), (arrow.light, pen.paper)] {
+        let corners = half.map(place).to_vec();
+        let stroke = Stroke::new(1.0, pen.ink);
+        pen.painter.add(bevy_egui::egui::Shape::convex_polygon(corners, fill, stroke));
+    }
+    pen.word(place(arrow.letter), Align2::CENTER_CENTER, "N");
+}

@@ -1,0 +1,220 @@
+//! What is there and what can be changed by numbers and words: a list of things, a form for each.
+
+use bevy_egui::egui::{self, ComboBox, Id, Key, RichText, TextEdit, Ui};
+use glam::DVec2;
+use tumblewood::scene::{
+    Scene,
+    edit::{
+        Doubt, Field, FieldKind, New, Thing, fields, scene_fields, site_fields,
+        things::{all, id, kind, position_m},
+    },
+};
+
+use crate::{
+    desk::{Desk, Tool},
+    wish::{Edit, Wish},
+};
+
+/// The words for how sure a number is, with one of each.
+const DOUBTS: [(&str, Doubt); 8] = [
+    ("as the scene says", Doubt::Plain),
+    ("exact", Doubt::Exactly),
+    ("measured", Doubt::Measured),
+    ("paced", Doubt::Paced),
+    ("eyed", Doubt::Eyed),
+    ("within ±", Doubt::Within(String::new())),
+    ("up to", Doubt::Between(String::new())),
+    ("don't know", Doubt::DontKnow),
+];
+
+pub(super) fn tab(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
+    let (Some(document), Some(job)) = (&desk.document, &desk.job) else {
+        ui.label("No scene.");
+        return;
+    };
+    let scene = &job.scene;
+    if let Tool::Put(new) = &desk.tool {
+        ui.label(RichText::new(format!("Click where the {} goes; Esc leaves off.", new.words())).strong());
+    }
+    match &desk.picked {
+        Some(thing) => one(ui, desk, scene, document.text(), thing, wishes),
+        None => whole(ui, desk, scene, document.text(), wishes),
+    }
+}
+
+/// Everything there is, what can be added, and what belongs to no thing.
+fn whole(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, wishes: &mut Vec<Wish>) {
+    ui.label("Click a thing on the hillside or here; drag it to move it, with Shift to turn it.");
+    for thing in all(scene) {
+        let words = format!("{} ({})", id(&thing).replace('_', " "), kind(scene, &thing));
+        if ui.selectable_label(false, words).clicked() {
+            wishes.push(Wish::Pick(Some(thing)));
+        }
+    }
+    ui.separator();
+    ui.label(RichText::new("Add").strong());
+    ui.horizontal_wrapped(|ui| {
+        for new in New::all() {
+            let chosen = desk.tool == Tool::Put(new);
+            if ui.selectable_label(chosen, new.words()).clicked() {
+                wishes.push(match (new, chosen) {
+                    // A cut goes on the stem, wherever that is.
+                    (New::Cut, _) => Wish::Edit(Edit::Add(new, DVec2::ZERO)),
+                    (_, true) => Wish::Use(Tool::Hand),
+                    (_, false) => Wish::Use(Tool::Put(new)),
+                });
+            }
+        }
+    });
+    ui.separator();
+    ui.collapsing("Ground and wind", |ui| form(ui, &site_fields(scene, text), wishes));
+    ui.collapsing("The scene", |ui| form(ui, &scene_fields(scene, text), wishes));
+}
+
+/// One thing: where it is, its numbers, and what can be done with it.
+fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishes: &mut Vec<Wish>) {
+    ui.horizontal(|ui| {
+        if ui.button("◀ All things").clicked() {
+            wishes.push(Wish::Pick(None));
+        }
+        ui.label(RichText::new(id(thing).replace('_', " ")).strong());
+        ui.label(kind(scene, thing));
+    });
+    let frame = desk.job.as_ref().map(|job| job.frame()).unwrap_or_default();
+    if let Some(at_m) = position_m(scene, &frame, thing) {
+        let way = at_m.length();
+        let azimuth = (at_m.x.atan2(at_m.y) - frame.turn_rad).to_degrees().rem_euclid(360.0);
+        ui.label(format!("{} from the stump, toward {azimuth:.0}°", scene.units.distance(way)));
+    }
+    let is_own = matches!(thing, Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_));
+    ui.horizontal_wrapped(|ui| {
+        if !matches!(thing, Thing::Tree | Thing::Cut(_)) {
+            nudge(ui, scene, thing, wishes);
+        }
+        if is_own && ui.button("Copy").clicked() {
+            wishes.push(Wish::Edit(Edit::Copy(thing.clone())));
+        }
+        let removable = is_own || *thing != Thing::Tree;
+        if removable && ui.button("Remove").clicked() {
+            wishes.push(Wish::Edit(Edit::Remove(thing.clone())));
+        }
+    });
+    ui.separator();
+    form(ui, &fields(scene, text, thing), wishes);
+    if matches!(thing, Thing::Cut(_)) {
+        ui.label("Drag the piece on the hillside round the tree to turn its face.");
+    }
+}
+
+/// Moving and turning without a mouse.
+fn nudge(ui: &mut Ui, scene: &Scene, thing: &Thing, wishes: &mut Vec<Wish>) {
+    let step_m = scene.units.distance_unit_m();
+    let unit = scene.units.distance_name();
+    for (arrow, by) in [("←", (-1.0, 0.0)), ("↑", (0.0, 1.0)), ("↓", (0.0, -1.0)), ("→", (1.0, 0.0))]
+    {
+        if ui.button(arrow).on_hover_text(format!("1 {unit} over the map")).clicked() {
+            wishes.push(Wish::Edit(Edit::Move(thing.clone(), DVec2::from(by) * step_m)));
+        }
+    }
+    for (arrow, degrees) in [("⟲", -5.0_f64), ("⟳", 5.0)] {
+        if ui.button(arrow).on_hover_text("5° about its middle").clicked() {
+            wishes.push(Wish::Edit(Edit::Turn(thing.clone(), degrees.to_radians())));
+        }
+    }
+}
+
+fn form(ui: &mut Ui, fields: &[Field], wishes: &mut Vec<Wish>) {
+    egui::Grid::new(ui.next_auto_id()).num_columns(2).spacing([8.0, 6.0]).show(ui, |ui| {
+        for field in fields {
+            ui.label(&field.label);
+            ui.vertical(|ui| row(ui, field, wishes));
+            ui.end_row();
+        }
+    });
+}
+
+fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
+    let set = |typed: &str, doubt: Doubt| {
+        Wish::Edit(Edit::Field { field: Box::new(field.clone()), typed: typed.to_owned(), doubt })
+    };
+    let doubt = field.doubt.clone().unwrap_or(Doubt::Plain);
+    if let FieldKind::Choice(words) = field.kind {
+        let label = words.iter().find(|word| word.word == field.text).map(|word| word.label);
+        let shown = label.or(field.assumed.as_deref()).unwrap_or("choose");
+        ComboBox::from_id_salt(&field.path).selected_text(shown).width(170.0).show_ui(ui, |ui| {
+            for word in words {
+                if ui.selectable_label(word.word == field.text, word.label).clicked()
+                    && word.word != field.text
+                {
+                    wishes.push(set(word.word, doubt.clone()));
+                }
+            }
+        });
+        return;
+    }
+    ui.horizontal(|ui| {
+        let hint = field.assumed.as_deref().unwrap_or_default();
+        if let Some(typed) = typing(ui, &field.path, &field.text, hint, 92.0) {
+            wishes.push(set(&typed, doubt.clone()));
+        }
+        if field.doubt.is_some() {
+            doubts(ui, field, &doubt, &set, wishes);
+        }
+    });
+}
+
+/// How sure a number is, and the second number that belongs to some of the words.
+fn doubts(
+    ui: &mut Ui,
+    field: &Field,
+    doubt: &Doubt,
+    set: &dyn Fn(&str, Doubt) -> Wish,
+    wishes: &mut Vec<Wish>,
+) {
+    let same = |other: &Doubt| other.word() == doubt.word();
+    let shown = DOUBTS.iter().find(|(_, other)| same(other)).map_or("", |(word, _)| word);
+    ComboBox::from_id_salt((&field.path, "doubt")).selected_text(shown).width(96.0).show_ui(
+        ui,
+        |ui| {
+            for (word, other) in &DOUBTS {
+                if ui.selectable_label(same(other), *word).clicked() && !same(other) {
+                    // What has a second number begins with the first.
+                    let begun = match other {
+                        Doubt::Within(_) => Doubt::Within(field.text.clone()),
+                        Doubt::Between(_) => Doubt::Between(field.text.clone()),
+                        plain => plain.clone(),
+                    };
+                    wishes.push(set(&field.text, begun));
+                }
+            }
+        },
+    );
+    if let Some(second) = doubt.second() {
+        let path = format!("{} second", field.path);
+        if let Some(typed) = typing(ui, &path, second, "", 64.0) {
+            let changed = match doubt {
+                Doubt::Within(_) => Doubt::Within(typed),
+                _ => Doubt::Between(typed),
+            };
+            wishes.push(set(&field.text, changed));
+        }
+    }
+}
+
+/// A field to type in: what was typed comes back when it is left or Enter is pressed, if it is
+/// another text than before. Esc forgets it.
+fn typing(ui: &mut Ui, path: &str, text: &str, hint: &str, width: f32) -> Option<String> {
+    let id = Id::new(("typing", path));
+    let kept = ui.data(|data| data.get_temp::<String>(id));
+    let mut typed = kept.clone().unwrap_or_else(|| text.to_owned());
+    let field = ui.add(TextEdit::singleline(&mut typed).hint_text(hint).desired_width(width));
+    if field.changed() {
+        ui.data_mut(|data| data.insert_temp(id, typed.clone()));
+    }
+    if !field.lost_focus() {
+        return None;
+    }
+    ui.data_mut(|data| data.remove::<String>(id));
+    let forgotten = ui.input(|input| input.key_pressed(Key::Escape));
+    (kept.is_some() && !forgotten && typed.trim() != text).then(|| typed.trim().to_owned())
+}

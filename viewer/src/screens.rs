@@ -1,0 +1,225 @@
+//! Which panels stand on which screen, and the questions that stand over all of them.
+
+use std::sync::Arc;
+
+use bevy::prelude::Resource;
+use bevy_egui::egui::{
+    self, Align2, ColorImage, Context, Frame, Key, Order, Pos2, Rect, RichText, ScrollArea,
+    TextureHandle, TextureOptions, Ui, Vec2, vec2,
+};
+
+use crate::{
+    desk::{Desk, Question, Screen},
+    panel::{PANEL_WIDTH, panel},
+    strip::{STRIP_HEIGHT, strip},
+    wish::Wish,
+};
+
+/// What the screens remember that is not the desk's: letters typed and not yet meant, textures.
+#[derive(Resource, Default)]
+pub(crate) struct Screens {
+    side_view: Option<(u32, Arc<tumblewood::report::png::Pixels>, TextureHandle)>,
+    /// The name that is being typed for the file.
+    file_name: String,
+    /// A question that has just opened wants the keyboard.
+    asked: Option<Question>,
+}
+
+/// Draws the screen that the desk is at.
+pub(crate) fn draw_screens(
+    context: &Context,
+    desk: &Desk,
+    screens: &mut Screens,
+    azimuth_rad: f32,
+    wishes: &mut Vec<Wish>,
+) {
+    let screen = context.viewport_rect();
+    match desk.screen {
+        Screen::Hillside => {
+            let side = Rect::from_min_max(
+                egui::pos2(screen.right() - PANEL_WIDTH, screen.top()),
+                screen.max,
+            );
+            sheet(context, "panel", side, |ui| panel(ui, desk, azimuth_rad, wishes));
+            let below = Rect::from_min_max(
+                egui::pos2(screen.left(), screen.bottom() - STRIP_HEIGHT),
+                egui::pos2(side.left(), screen.bottom()),
+            );
+            sheet(context, "strip", below, |ui| strip(ui, desk, wishes));
+            if desk.playing.side_view {
+                side_view(context, desk, screens, below.left_top(), below.width(), wishes);
+            }
+        }
+        Screen::Start | Screen::Notes | Screen::Compare => {}
+    }
+    message(context, desk, wishes);
+    question(context, desk, screens, wishes);
+}
+
+/// A part of the screen with a ground of its own. An area, because a panel in the background lets
+/// clicks through to the hillside.
+pub(crate) fn sheet(context: &Context, id: &str, place: Rect, draw: impl FnOnce(&mut Ui)) {
+    egui::Area::new(id.into())
+        .order(Order::Middle)
+        .movable(false)
+        .constrain(false)
+        .fixed_pos(place.min)
+        .show(context, |ui| {
+            let frame = Frame::side_top_panel(ui.style()).inner_margin(10.0);
+            let inside = place.size() - frame.total_margin().sum();
+            frame.show(ui, |ui| {
+                ui.set_min_size(inside);
+                ui.set_max_size(inside);
+                draw(ui);
+            });
+        });
+}
+
+/// The side view of the drop that is played, to scale.
+fn side_view(
+    context: &Context,
+    desk: &Desk,
+    screens: &mut Screens,
+    above: Pos2,
+    width: f32,
+    wishes: &mut Vec<Wish>,
+) {
+    let wanted = desk.playing.drops.first().map(|made| made.drop);
+    let there = desk.playing.strip.as_ref().filter(|(drop, _)| Some(*drop) == wanted);
+    if let Some((drop, pixels)) = there {
+        let known = screens.side_view.as_ref();
+        if known.is_none_or(|(d, p, _)| d != drop || !Arc::ptr_eq(p, pixels)) {
+            let size = [pixels.width as usize, pixels.height as usize];
+            let image = ColorImage::from_rgba_premultiplied(size, &pixels.rgba);
+            let texture = context.load_texture("side view", image, TextureOptions::LINEAR);
+            screens.side_view = Some((*drop, pixels.clone(), texture));
+        }
+    }
+    let height = 0.55 * above.y;
+    let place = Rect::from_min_size(above - vec2(0.0, height), vec2(width, height));
+    sheet(context, "side view", place, |ui| {
+        let drawn = screens.side_view.as_ref().filter(|_| there.is_some());
+        ui.horizontal(|ui| {
+            ui.label(RichText::new("Side view, to scale").strong());
+            if ui.button("Close").clicked() {
+                wishes.push(Wish::SideView(false));
+            }
+            if drawn.is_none() && wanted.is_some() {
+                ui.spinner();
+            }
+            if wanted.is_none() {
+                ui.label("Play a drop to see it here.");
+            }
+        });
+        if let Some((_, _, texture)) = drawn {
+            ScrollArea::both().auto_shrink(false).show(ui, |ui| {
+                let size = texture.size_vec2();
+                let fits = (ui.available_width() / size.x).clamp(0.4, 1.0);
+                ui.add(egui::Image::new((texture.id(), size * fits)).alt_text("side view"));
+            });
+        }
+    });
+}
+
+fn message(context: &Context, desk: &Desk, wishes: &mut Vec<Wish>) {
+    let Some(message) = &desk.message else { return };
+    over(context, "Note", |ui| {
+        ScrollArea::both().max_height(300.0).show(ui, |ui| {
+            ui.label(RichText::new(message).monospace());
+        });
+        if ui.button("Close").clicked() {
+            wishes.push(Wish::Dismiss);
+        }
+    });
+}
+
+fn question(context: &Context, desk: &Desk, screens: &mut Screens, wishes: &mut Vec<Wish>) {
+    let fresh = screens.asked != desk.question;
+    if fresh {
+        screens.asked = desk.question.clone();
+    }
+    let Some(question) = &desk.question else { return };
+    match question {
+        Question::Leave(to) => over(context, "Unsaved work", |ui| {
+            ui.label("This scene has changes that are not saved.");
+            choose(ui, wishes, fresh, [
+                ("Save first", Wish::SaveAndLeave(to.clone())),
+                ("Leave without saving", Wish::LeaveAnyway(to.clone())),
+                ("Stay", Wish::Dismiss),
+            ]);
+        }),
+        Question::Recover(when) => over(context, "Unsaved work of an earlier time", |ui| {
+            ui.label(format!("Changes of {when} were not saved, and are kept beside the file."));
+            choose(ui, wishes, fresh, [
+                ("Take them up", Wish::Recover(true)),
+                ("Drop them", Wish::Recover(false)),
+            ]);
+        }),
+        Question::Overwrite => over(context, "Changed by something else", |ui| {
+            ui.label("The file on disk is no longer what was opened here.");
+            choose(ui, wishes, fresh, [
+                ("Keep both: save as…", Wish::Ask(Question::SaveAs(String::new()))),
+                ("Write over it", Wish::Overwrite),
+                ("Take what is on disk", Wish::Reload),
+                ("Neither now", Wish::Dismiss),
+            ]);
+        }),
+        Question::Replace(path) => over(context, "There is a file of that name", |ui| {
+            ui.label(path.display().to_string());
+            choose(ui, wishes, fresh, [
+                ("Another name…", Wish::Ask(Question::SaveAs(path.display().to_string()))),
+                ("Write over it", Wish::Replace(path.clone())),
+                ("Cancel", Wish::Dismiss),
+            ]);
+        }),
+        Question::SaveAs(named) => over(context, "Save as", |ui| {
+            if fresh {
+                screens.file_name.clone_from(named);
+            }
+            ui.label("File, ending in .ron");
+            let field = ui.text_edit_singleline(&mut screens.file_name);
+            if fresh {
+                field.request_focus();
+            }
+            let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+            ui.horizontal(|ui| {
+                if ui.button("Save").clicked() || entered {
+                    wishes.push(Wish::SaveAs(screens.file_name.trim().into()));
+                }
+                if ui.button("Cancel").clicked() {
+                    wishes.push(Wish::Dismiss);
+                }
+            });
+        }),
+    }
+}
+
+fn choose<const N: usize>(
+    ui: &mut Ui,
+    wishes: &mut Vec<Wish>,
+    fresh: bool,
+    choices: [(&str, Wish); N],
+) {
+    ui.horizontal_wrapped(|ui| {
+        for (i, (words, wish)) in choices.into_iter().enumerate() {
+            let button = ui.button(words);
+            if i == 0 && fresh {
+                button.request_focus();
+            }
+            if button.clicked() {
+                wishes.push(wish);
+            }
+        }
+    });
+}
+
+/// A sheet in the middle, over everything.
+fn over(context: &Context, title: &str, draw: impl FnOnce(&mut Ui)) {
+    egui::Window::new(title)
+        .order(Order::Foreground)
+        .collapsible(false)
+        .resizable(false)
+        .anchor(Align2::CENTER_CENTER, Vec2::ZERO)
+        .default_width(460.0)
+        .show(context, draw);
+}

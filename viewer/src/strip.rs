@@ -1,0 +1,160 @@
+//! The strip below: which drop is played, its clock, and what happened in it.
+
+use bevy_egui::egui::{self, Button, RichText, Slider, Ui};
+use tumblewood::{
+    drop::{Against, Touch},
+    quantity::Units,
+    report::{text, words},
+    site::Site,
+};
+
+use crate::{
+    desk::Desk,
+    playing::{FRAME_S, SPEEDS, touches_until},
+    worker::Made,
+    wish::Wish,
+};
+
+/// Its height, in points.
+pub(crate) const STRIP_HEIGHT: f32 = 112.0;
+
+/// Words for the speeds of the clock.
+const SPEED_WORDS: [&str; SPEEDS.len()] = ["true speed", "1/2", "1/4", "1/8", "1/16"];
+
+/// Draws the strip.
+pub(crate) fn strip(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
+    which(ui, desk, wishes);
+    if desk.playing.drops.is_empty() {
+        ui.label(
+            "Play a drop: the next reaching one, the worst three, a typical one, or a number.",
+        );
+        return;
+    }
+    clock(ui, desk, wishes);
+    happened(ui, desk);
+}
+
+fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
+    let reaching = desk.reaching(false).len();
+    let drops = desk.counts().map_or(0, |counts| counts.fates.len());
+    ui.horizontal_wrapped(|ui| {
+        let mut button = |ui: &mut Ui, words: &str, enabled: bool, wish: Wish| {
+            if ui.add_enabled(enabled, Button::new(words)).clicked() {
+                wishes.push(wish);
+            }
+        };
+        button(ui, "◀ Reaching", reaching > 0, Wish::NextReaching(-1));
+        button(ui, "Reaching ▶", reaching > 0, Wish::NextReaching(1));
+        button(ui, "Worst three", reaching > 0, Wish::Worst);
+        button(ui, "Typical", drops > 0, Wish::Typical);
+        let mut drop = desk.playing.drops.first().map_or(0, |made| made.drop);
+        let most = (drops as u32).saturating_sub(1);
+        ui.label("Drop");
+        let number = egui::DragValue::new(&mut drop).range(0..=most).update_while_editing(false);
+        if ui.add_enabled(drops > 0, number).changed() {
+            wishes.push(Wish::Play { drop, with_others: false });
+        }
+        ui.label(format!("of {drops}; {reaching} reach"));
+        if !desk.playing.waiting.is_empty() {
+            ui.spinner();
+        }
+        let playing = !desk.playing.drops.is_empty();
+        if ui.add_enabled(playing, Button::new("Put away")).clicked() {
+            wishes.push(Wish::StopPlaying);
+        }
+    });
+}
+
+fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
+    let playing = &desk.playing;
+    ui.horizontal(|ui| {
+        let (word, runs) = if playing.clock.runs { ("⏸ Pause", false) } else { ("▶ Play", true) };
+        if ui.button(word).clicked() {
+            wishes.push(Wish::Run(runs));
+        }
+        for (word, frames) in [("−1 frame", -1), ("+1 frame", 1)] {
+            if ui.button(word).on_hover_text(format!("{:.0} ms", 1e3 * FRAME_S)).clicked() {
+                wishes.push(Wish::Step(frames));
+            }
+        }
+        let speed = playing.clock.speed;
+        let word = SPEED_WORDS.get(speed).copied().unwrap_or_default();
+        egui::ComboBox::from_id_salt("speed").selected_text(word).width(90.0).show_ui(ui, |ui| {
+            for (i, word) in SPEED_WORDS.iter().enumerate() {
+                if ui.selectable_label(i == speed, *word).clicked() {
+                    wishes.push(Wish::Slower(i as i32 - speed as i32));
+                }
+            }
+        });
+        for (word, on, wish) in [
+            ("Follow", playing.follows, Wish::Follow(!playing.follows)),
+            ("Ghosts", playing.ghosts, Wish::Ghosts(!playing.ghosts)),
+            ("Side view", playing.side_view, Wish::SideView(!playing.side_view)),
+        ] {
+            if ui.selectable_label(on, word).clicked() {
+                wishes.push(wish);
+            }
+        }
+        let mut time_s = playing.clock.time_s;
+        ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(60.0);
+        let slider = Slider::new(&mut time_s, 0.0..=playing.clock.end_s)
+            .fixed_decimals(2)
+            .suffix(" s")
+            .clamping(egui::SliderClamping::Always);
+        if ui.add(slider).changed() {
+            wishes.push(Wish::Seek(time_s));
+        }
+    });
+}
+
+/// What happened in the drop, and its last touch so far.
+fn happened(ui: &mut Ui, desk: &Desk) {
+    let (Some(made), Some(job)) = (desk.playing.drops.first(), &desk.job) else { return };
+    let units = job.scene.units;
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new(words_of(made, units)).strong());
+        let others: Vec<String> =
+            desk.playing.drops.iter().skip(1).map(|made| made.drop.to_string()).collect();
+        if !others.is_empty() {
+            ui.label(format!("With it drops {}.", others.join(", ")));
+        }
+        let Ok((track, _)) = &made.replay.what else { return };
+        let site = &made.replay.ready.site;
+        if let Some(touch) = touches_until(track, desk.playing.clock.time_s).next() {
+            ui.label(touched(touch, site, units));
+        }
+    });
+}
+
+/// A drop in a sentence.
+pub(crate) fn words_of(made: &Made, units: Units) -> String {
+    match &made.replay.what {
+        Ok((track, outcome)) => format!(
+            "Drop {}: {}.",
+            made.drop,
+            text::what_happened(outcome, track, &made.replay.ready.site, units)
+        ),
+        Err(missing) => format!(
+            "Drop {}: sits back; {} are missing to turn it.",
+            made.drop,
+            units.moment(*missing)
+        ),
+    }
+}
+
+/// A touch in a sentence: when, with which end, what, how hard.
+fn touched(touch: &Touch, site: &Site, units: Units) -> String {
+    let what = match touch.against {
+        Against::Ground => "the ground".to_owned(),
+        Against::Body(i) => {
+            site.bodies.get(i).map_or("something".to_owned(), |body| words::name(&body.id))
+        }
+    };
+    format!(
+        "Last touch at {:.2} s: {} on {what}, {}, {} in the piece.",
+        touch.time_s,
+        words::place(touch.place),
+        units.speed(touch.speed_m_s),
+        units.energy(touch.energy_j)
+    )
+}

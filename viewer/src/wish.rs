@@ -1,0 +1,120 @@
+//! What a hand wants done, and the one place where it is done.
+
+use std::path::PathBuf;
+
+use glam::DVec2;
+use tumblewood::scene::edit::{Doubt, Field, New, Thing};
+
+use crate::{
+    camera::View,
+    desk::{Leaving, Look, Question, Screen, Tab, Tool},
+    tracks::Filter,
+};
+
+/// Something to be done.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Wish {
+    /// Go to a screen.
+    Go(Screen),
+    /// To a part of the panel.
+    Tab(Tab),
+    /// Look at the hillside another way.
+    View(View),
+    /// Open a scene file.
+    Open(PathBuf),
+    /// Begin a new scene with this text.
+    Begin(String),
+    /// Look at another cut.
+    Cut(usize),
+    /// Draw other drops.
+    Filter(Filter),
+    /// Forecast with so many drops as told.
+    Drops(u32),
+    /// Play a drop; together with those that play if so wanted.
+    Play {
+        /// Which.
+        drop: u32,
+        /// The others go on too.
+        with_others: bool,
+    },
+    /// Play the next reaching drop, or the one before.
+    NextReaching(i32),
+    /// Play the three that reach with the most energy.
+    Worst,
+    /// Play the drop of the median rollout.
+    Typical,
+    /// Play nothing.
+    StopPlaying,
+    /// The clock: start or stop, seek, step, slower.
+    Run(bool),
+    /// To a moment, s.
+    Seek(f64),
+    /// By frames.
+    Step(i32),
+    /// Slower for 1, faster for −1.
+    Slower(i32),
+    /// The camera stays with the piece.
+    Follow(bool),
+    /// Ghosts are drawn.
+    Ghosts(bool),
+    /// The side view is shown.
+    SideView(bool),
+    /// Take hold of something, or of nothing.
+    Pick(Option<Thing>),
+    /// Another tool.
+    Use(Tool),
+    /// How it looks.
+    Look(Look),
+    /// Change the scene.
+    Edit(Edit),
+    /// Undo the last change.
+    Undo,
+    /// Do it again.
+    Redo,
+    /// Save.
+    Save,
+    /// Save under another name.
+    SaveAs(PathBuf),
+    /// Save under a name that is taken.
+    Replace(PathBuf),
+    /// Take what is on disk.
+    Reload,
+    /// Take up unsaved work of an earlier time, or drop it.
+    Recover(bool),
+    /// Save over what something else wrote.
+    Overwrite,
+    /// Leave, asking first where work would be lost.
+    Leave(Leaving),
+    /// Leave without saving.
+    LeaveAnyway(Leaving),
+    /// Save, then leave.
+    SaveAndLeave(Leaving),
+    /// Ask something.
+    Ask(Question),
+    /// Put questions and messages away.
+    Dismiss,
+}
+
+/// A change of the scene.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Edit {
+    /// Move something over the map, m.
+    Move(Thing, DVec2),
+    /// Turn something about its middle, rad clockwise from above.
+    Turn(Thing, f64),
+    /// Put what was typed into a field.
+    Field {
+        /// Which.
+        field: Box<Field>,
+        /// The text.
+        typed: String,
+        /// How sure it is.
+        doubt: Doubt,
+    },
+    /// Put down something new.
+    Add(New, DVec2),
+    /// The same again beside it.
+    Copy(Thing),
+    /// Away with it.
+    Remove(Thing),
+}
