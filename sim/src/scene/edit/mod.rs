@@ -25,7 +25,7 @@ pub use recovery::{Recovered, unsaved_in};
 pub use splice::{EditError, Splice};
 pub use things::{copy, kind, position_m, remove};
 pub use typed::set_field;
-pub use written::Doubt;
+pub use written::{Doubt, azimuth_text, length_text};
 
 /// Something of a scene that can be picked, moved or edited, by its stable id.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

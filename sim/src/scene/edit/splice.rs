@@ -104,11 +104,13 @@ pub fn apply(text: &str, splices: &[Splice]) -> Result<String, EditError> {
 /// # Errors
 /// As [`apply`].
 pub fn inverse(text: &str, splices: &[Splice]) -> Result<Vec<Splice>, EditError> {
-    let (mut put, mut taken) = (0, 0);
+    let (mut put, mut taken, mut end) = (0, 0, 0);
     in_order(splices)
         .into_iter()
         .map(|splice| {
-            let old = text.get(splice.at.clone()).ok_or(EditError::OtherText)?;
+            let old = text.get(splice.at.clone()).filter(|_| splice.at.start >= end);
+            let old = old.ok_or(EditError::OtherText)?;
+            end = splice.at.end;
             let start = splice.at.start + put - taken;
             put += splice.text.len();
             taken += old.len();

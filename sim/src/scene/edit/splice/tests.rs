@@ -110,7 +110,34 @@ fn verif_several_splices_are_told_in_one_text() {
     assert_eq!(apply(&after, &inverse(text, &splices).unwrap()).unwrap(), text);
     assert!(apply(text, &[splice(1..3, ""), splice(2..4, "")]).is_err());
     assert!(apply(text, &[splice(5..9, "")]).is_err());
+    assert!(inverse(text, &[splice(0..5, ""), splice(0..5, "")]).is_err());
     assert!(apply("é", &[splice(1..2, "")]).is_err());
     assert_eq!(Splice::between("aa", "aaa"), splice(2..2, "a"));
     assert_eq!(Splice::between("(é)", "(è)"), splice(1..3, "è"));
+}
+
+#[test]
+fn prop_a_broken_text_breaks_nothing() {
+    let whole = crate::scene::starter().replace("invented: true", "invented: \u{e9}r#\"x");
+    let starts = (0..whole.len()).step_by(61).filter_map(|end| whole.get(..end));
+    let ends = (0..whole.len()).step_by(61).filter_map(|start| whole.get(start..));
+    let mut made = 0;
+    for text in starts.chain(ends) {
+        for path in ["targets", "cuts[1].release.push.force", "site.patches[0].ground.cover", ""] {
+            let splices = [
+                set(text, path, "X(\n)"),
+                unset(text, path).map(|splice| splice.unwrap_or_else(|| Splice::between("", ""))),
+                insert_item(text, path, 1, "X"),
+                remove_item(text, path, 1),
+                copy_item(text, path, 0, "x"),
+            ];
+            for splice in splices.into_iter().flatten() {
+                let after = apply(text, std::slice::from_ref(&splice)).unwrap();
+                let back = inverse(text, &[splice]).unwrap();
+                assert_eq!(apply(&after, &back).unwrap(), text);
+                made += 1;
+            }
+        }
+    }
+    assert!(made > 500, "only {made} edits were made");
 }

@@ -49,7 +49,7 @@ fn prop_what_is_moved_is_where_it_was_meant_to_be() {
     for (text, frame) in scenes() {
         let scene = parse(&text, "s").unwrap();
         for (i, thing) in all(&scene).into_iter().enumerate() {
-            for k in 0..40 {
+            for k in 0..16 {
                 let key = Key::root(3).number(i as u64).number(k);
                 let far = 10.0_f64.powf(2.6 * key.word("far").uniform() - 1.3);
                 let angle = std::f64::consts::TAU * key.word("angle").uniform();
@@ -75,7 +75,7 @@ fn prop_what_is_moved_is_where_it_was_meant_to_be() {
             }
         }
     }
-    assert!(moved > 1_500, "only {moved} moves");
+    assert!(moved > 700, "only {moved} moves");
 }
 
 /// Numbers in doubt that a thing has once it is told by a place of its own.
