@@ -15,8 +15,9 @@ use crate::{
 
 use super::{
     Thing,
+    moving::{azimuth_of, place_text},
     splice::{EditError, Splice, insert_item, quoted},
-    things::{azimuth_of, fresh_id, place_text},
+    things::fresh_id,
     written::{azimuth_text, floored, length_text},
 };
 

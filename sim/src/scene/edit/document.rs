@@ -322,7 +322,10 @@ impl Document {
     pub fn on_disk(&self) -> Result<OnDisk, DocumentError> {
         let Some(path) = &self.path else { return Ok(OnDisk::Same) };
         match fs::read(path) {
-            Ok(bytes) if bytes == self.saved.as_bytes() => Ok(OnDisk::Same),
+            // Someone else may have written just what is in hand.
+            Ok(bytes) if [&self.saved, &self.text].map(|t| t.as_bytes()).contains(&&*bytes) => {
+                Ok(OnDisk::Same)
+            }
             Ok(_) => Ok(OnDisk::Changed),
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(OnDisk::Gone),
             Err(e) => {

@@ -105,10 +105,13 @@ const fn aim(name: &'static str, was: &'static str) -> Part {
 
 const NORTH: &str = "\"0 deg\"";
 
+/// What holds a group of fields, and the fields with what each is to begin with.
+type Group = (&'static str, &'static [(&'static str, [&'static str; 2])]);
+
 /// Groups of fields that stand together, by the name of what holds them, and what each is to begin
 /// with in imperial and in metric scenes when another of them is filled in; `=` is the same as
 /// what was typed.
-pub(super) const GROUPS: &[(&str, &[(&str, [&str; 2])])] = &[
+pub(super) const GROUPS: &[Group] = &[
     ("push", &[("force", ["DontKnow"; 2]), ("height", ["\"4 ft\"", "\"1.2 m\""])]),
     (
         "limbs",

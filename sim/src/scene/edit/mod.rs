@@ -8,18 +8,24 @@ pub mod add;
 pub mod document;
 pub mod fields;
 pub mod forms;
+mod layout;
+pub mod moving;
 pub mod recovery;
 mod relocate;
 pub mod splice;
 pub mod things;
+mod typed;
 pub mod written;
 
 pub use add::{New, add, template};
 pub use document::{Document, DocumentError, OnDisk};
-pub use fields::{Field, FieldKind, fields, scene_fields, set_field, site_fields};
+pub use fields::{Field, FieldKind, fields, scene_fields, site_fields};
+pub use moving::{move_at_cut, move_by, place_text, turn_by};
 pub use recovery::{Recovered, unsaved_in};
 pub use splice::{EditError, Splice};
-pub use written::Doubt;
+pub use things::{copy, kind, position_m, remove};
+pub use typed::set_field;
+pub use written::{Doubt, azimuth_text, length_text};
 
 /// Something of a scene that can be picked, moved or edited, by its stable id.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]

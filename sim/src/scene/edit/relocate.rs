@@ -44,7 +44,8 @@ fn relative(file: &Path, folder: &Path) -> PathBuf {
             break;
         }
         shared += 1;
-        (of_file.next(), of_folder.next());
+        of_file.next();
+        of_folder.next();
     }
     if shared == 0 {
         return file.to_owned();

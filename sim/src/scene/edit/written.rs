@@ -103,9 +103,7 @@ impl Written {
     }
 }
 
-/// A number of the file put up or down to a new value, its doubt kept: limits go along with it.
-///
-/// `told` is what was read there in SI, `new` what shall be, `show` how it is written.
+/// A number of the file put to a new value in SI, its doubt kept: limits go along with it.
 pub(super) fn renumber<Q: Quantity>(
     text: &str,
     path: &str,
@@ -152,7 +150,8 @@ pub(super) fn units_of(text: &str, scene: Units) -> Units {
 }
 
 /// A length to the centimetre or the half inch: `12.34 m`, `10 ft 6 1/2 in`.
-pub(super) fn length_text(length_m: f64, units: Units) -> String {
+#[must_use]
+pub fn length_text(length_m: f64, units: Units) -> String {
     match units {
         Units::Metric => format!("{} m", number_text(length_m, 2)),
         Units::Imperial => {
@@ -183,7 +182,8 @@ pub(super) fn floored(length_m: f64, units: Units) -> f64 {
 }
 
 /// An azimuth, so fine that at `distance_m` it is good to 8 mm.
-pub(super) fn azimuth_text(azimuth_rad: f64, distance_m: f64) -> String {
+#[must_use]
+pub fn azimuth_text(azimuth_rad: f64, distance_m: f64) -> String {
     let places = (1..6)
         .find(|places| distance_m * 0.5 * 0.1_f64.powi(*places).to_radians() <= 0.008)
         .unwrap_or(6);

@@ -3,7 +3,7 @@ use glam::DVec2;
 use super::*;
 use crate::scene::{
     MapFrame,
-    edit::{Doubt, Thing, fields, set_field, things::move_by, unsaved_in},
+    edit::{Doubt, Thing, fields, move_by, set_field, unsaved_in},
     starter,
 };
 
