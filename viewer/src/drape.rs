@@ -159,7 +159,8 @@ pub(crate) fn area(
                     along(to, [d, c], share(k)),
                 ];
                 if let [Some(a), Some(b), Some(c), Some(d)] = corners {
-                    drawn.face(&[a, b, c, d], colour);
+                    let normal = normal(terrain, 0.5 * (a + c).truncate());
+                    drawn.on_ground(&[a, b, c, d], normal, colour);
                 }
             }
         }

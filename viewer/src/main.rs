@@ -16,6 +16,7 @@ mod mesh;
 mod palette;
 mod panel;
 mod pick;
+mod scratch;
 mod shape;
 mod shot;
 mod start;
