@@ -16,7 +16,6 @@ mod mesh;
 mod palette;
 mod panel;
 mod pick;
-mod scratch;
 mod shape;
 mod shot;
 mod start;

@@ -153,10 +153,11 @@ impl Drawn {
         self.fan(corners, |drawn, corner| drawn.node(corner, normal, colour));
     }
 
-    /// A part of the ground's own surface: as dark as the ground is there.
-    pub(crate) fn on_ground(&mut self, corners: &[Vec3], normal: Vec3, colour: Colour) {
-        let colour = dimmed(colour, light(normal));
-        self.sign(corners, colour);
+    /// A part of the ground's own surface, each corner with the normal there: as dark as the ground.
+    pub(crate) fn on_ground(&mut self, corners: &[(Vec3, Vec3)], colour: Colour) {
+        self.fan(corners, |drawn, (corner, normal)| {
+            drawn.plain(corner, dimmed(colour, light(normal)))
+        });
     }
 
     /// A flat convex face as bright as its colour says: a sign, not a surface.
@@ -164,7 +165,7 @@ impl Drawn {
         self.fan(corners, |drawn, corner| drawn.plain(corner, colour));
     }
 
-    fn fan(&mut self, corners: &[Vec3], mut add: impl FnMut(&mut Self, Vec3) -> u32) {
+    fn fan<C: Copy>(&mut self, corners: &[C], mut add: impl FnMut(&mut Self, C) -> u32) {
         let nodes: Vec<u32> = corners.iter().map(|&corner| add(self, corner)).collect();
         if let Some((first, rest)) = nodes.split_first() {
             self.triangles.extend(rest.windows(2).map(|pair| [*first, pair[0], pair[1]]));

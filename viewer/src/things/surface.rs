@@ -16,10 +16,8 @@ const LIFT_M: f32 = 0.045;
 const TINT_LIFT_M: f32 = 0.03;
 /// How much of the hatch's colour is in the tint.
 const TINT: f32 = 0.2;
-/// Parts of the tint are of this size, m.
-const TINT_PART_M: f32 = 1.0;
 /// Points of a hatch are at most so far apart, m.
-const STEP_M: f32 = 0.5;
+const STEP_M: f32 = 0.25;
 /// Width of the edge of a patch, m.
 const EDGE_M: f32 = 0.12;
 /// A road's surface is cut in parts of this size, m, so that no bump of the ground stands through.
@@ -108,7 +106,7 @@ fn tint(look: &mut Look, scenery: &Scenery<'_>, outline_m: &[Vec2], colour: crat
     for (mixed, colour) in mixed.iter_mut().zip(colour) {
         *mixed += TINT * (colour - *mixed);
     }
-    area(&mut look.dressing, scenery.terrain, outline_m, TINT_LIFT_M, TINT_PART_M, mixed);
+    area(&mut look.dressing, scenery.terrain, outline_m, TINT_LIFT_M, mixed);
 }
 
 fn edge(look: &mut Look, scenery: &Scenery<'_>, outline_m: &[Vec2], colour: crate::shape::Colour) {
