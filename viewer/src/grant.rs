@@ -4,7 +4,7 @@ use std::{path::Path, sync::Arc};
 
 use tumblewood::{
     job::Job,
-    scene::{Scene, edit::{Document, DocumentError, OnDisk, Recovered, Thing, add, set_field, things}},
+    scene::{Scene, edit::{Document, DocumentError, OnDisk, Recovered, Thing, add, move_at_cut, set_field, things, turn_by}},
 };
 
 use crate::{
@@ -263,10 +263,10 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
     let splices = match &change {
         Edit::Move(thing, by_m) => {
             let cut = Some(desk.cut);
-            things::move_at_cut(scene, &frame, text, thing, *by_m, cut)
+            move_at_cut(scene, &frame, text, thing, *by_m, cut)
                 .map(|splices| (named("move", thing), splices))
         }
-        Edit::Turn(thing, angle_rad) => things::turn_by(scene, &frame, text, thing, *angle_rad)
+        Edit::Turn(thing, angle_rad) => turn_by(scene, &frame, text, thing, *angle_rad)
             .map(|splices| (named("turn", thing), splices)),
         Edit::Field { field, typed, doubt } => set_field(text, field, typed, doubt)
             .map(|splice| (format!("change {}", field.label), vec![splice])),

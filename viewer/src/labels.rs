@@ -14,12 +14,14 @@ use tumblewood::{
 use crate::{
     camera::FIELD_OF_VIEW_RAD,
     desk::{Desk, Tool},
+    frame::double,
     furniture::{m_a_px, north_arrow, scale},
     hand::{Eye, Hold},
     layers::Pickable,
     palette::palette,
     panel::PANEL_WIDTH,
     pick::OnGround,
+    shape::single,
     signs::colour,
     strip::STRIP_HEIGHT,
 };
@@ -72,7 +74,7 @@ pub(crate) fn labels(
     let pen = Pen { painter: &painter, ink, paper, units: job.scene.units };
     let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
     for body in site.bodies.iter().filter(|body| body.is_target) {
-        if let Some(at) = crown_m(body).and_then(|at| project(at.as_vec3())) {
+        if let Some(at) = crown_m(body).and_then(|at| project(single(at))) {
             pen.word(at - vec2(0.0, 4.0), Align2::CENTER_BOTTOM, &words::name(&body.id));
         }
     }
@@ -160,11 +162,11 @@ fn measured(
     let hint = |text: &str| pen.word(free.center_top() + vec2(0.0, 16.0), Align2::CENTER_TOP, text);
     let (from, to) = match (points, pointed) {
         ([], _) => return hint("Measure: click the first point; Esc leaves off"),
-        ([from], Some(spot)) => (*from, spot.at_m.as_dvec3()),
+        ([from], Some(spot)) => (*from, double(spot.at_m)),
         ([_], None) => return hint("Measure: click the second point; Esc leaves off"),
         ([from, to, ..], _) => (*from, *to),
     };
-    let (Some(a), Some(b)) = (project(from.as_vec3()), project(to.as_vec3())) else { return };
+    let (Some(a), Some(b)) = (project(single(from)), project(single(to))) else { return };
     pen.line(a, b, 2.0);
     let way = to - from;
     let level = way.truncate().length();

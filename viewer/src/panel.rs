@@ -102,7 +102,7 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         let words = redone.map_or("Nothing to redo".to_owned(), |name| format!("{name} ({redo})"));
         button(ui, "Redo", redone.is_some(), words, Wish::Redo);
     });
-    if let Some(error) = document.error() {
+    if let Some(error) = document.error_text() {
         ui.label(RichText::new("The file can't be read as it is. It is read again as soon as it changes.").strong());
         ScrollArea::horizontal().id_salt("error").show(ui, |ui| {
             ui.label(RichText::new(error).monospace().small());

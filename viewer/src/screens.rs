@@ -58,7 +58,7 @@ pub(crate) fn draw_screens(
 
 /// A part of the screen with a ground of its own. An area, because a panel in the background lets
 /// clicks through to the hillside.
-pub(crate) fn sheet(context: &Context, id: &str, place: Rect, draw: impl FnOnce(&mut Ui)) {
+pub(crate) fn sheet(context: &Context, id: &'static str, place: Rect, draw: impl FnOnce(&mut Ui)) {
     egui::Area::new(id.into())
         .order(Order::Middle)
         .movable(false)

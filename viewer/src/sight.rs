@@ -4,7 +4,7 @@ use bevy::math::Vec3;
 use glam::{DVec2, DVec3};
 use tumblewood::site::{Answer, BodyKind, Shape, Site};
 
-use crate::{camera::Sight, desk::Desk};
+use crate::{camera::Sight, desk::Desk, shape::single};
 
 /// Round everything that stands, m.
 const MARGIN_M: f64 = 12.0;
@@ -27,7 +27,7 @@ pub(crate) fn sight(desk: &Desk) -> Option<Sight> {
         .find(|body| matches!(body.kind, BodyKind::Climber | BodyKind::Feller))
         .and_then(|body| body.shapes.iter().find_map(top))
         .zip(toward_rad)
-        .map(|(eye_m, toward)| (eye_m.as_vec3(), (toward + turn_rad) as f32));
+        .map(|(eye_m, toward)| (single(eye_m), (toward + turn_rad) as f32));
     Some(Sight { low_m, high_m, fall_rad: fall_rad(site, toward_rad) as f32, climber })
 }
 
@@ -86,5 +86,5 @@ fn stage(site: &Site) -> Option<(Vec3, Vec3)> {
             }
         }
     }
-    (floor <= roof).then(|| (low.extend(floor).as_vec3(), high.extend(roof).as_vec3()))
+    (floor <= roof).then(|| (single(low.extend(floor)), single(high.extend(roof))))
 }

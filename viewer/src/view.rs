@@ -31,7 +31,7 @@ use crate::{
     layers::{Pickable, draw_layers, move_what_moves},
     panel::PANEL_WIDTH,
     screens::{Screens, draw_screens},
-    shape::Drawn,
+    shape::{Drawn, single},
     sight::sight,
     strip::STRIP_HEIGHT,
     wish::Wish,
@@ -211,7 +211,7 @@ fn follow_piece(bench: Res<Bench>, mut eye: ResMut<Eye>) {
     if playing.follows
         && let Some(motion) = playing.motions().next()
     {
-        let focus_m = motion.centre_m.as_vec3();
+        let focus_m = single(motion.centre_m);
         if eye.focus_m != focus_m {
             eye.focus_m = focus_m;
         }
@@ -239,6 +239,7 @@ fn draw_screen(
     eye: Res<Eye>,
     hold: Res<Hold>,
     pointed: Res<Pointed>,
+    pickable: Res<Pickable>,
     camera: Single<(&Camera, &Transform)>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) -> Result {
@@ -247,7 +248,7 @@ fn draw_screen(
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
     if bench.desk.screen == Screen::Hillside {
-        labels(context, &bench.desk, &eye, &hold, pointed.0, |at_m: Vec3| {
+        labels(context, &bench.desk, (&eye, &hold, pointed.0), &pickable, |at_m: Vec3| {
             camera.world_to_viewport(&placed, to_screen_frame(at_m)).ok().map(|at| {
                 // The camera's pixels are the window's, egui's points are scaled by the zoom.
                 let zoom = context.zoom_factor();

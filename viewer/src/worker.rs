@@ -166,7 +166,7 @@ pub(crate) struct Workers {
 
 impl Workers {
     /// Starts both threads; `wake` is called after each news.
-    pub(crate) fn start(wake: impl Fn() + Send + Clone + 'static) -> Self {
+    pub(crate) fn start(wake: impl Fn() + Send + Sync + Clone + 'static) -> Self {
         let (orders, to_renew) = channel::<Order>();
         let (errands, to_run) = channel::<Errand>();
         let (tell, news) = channel();
