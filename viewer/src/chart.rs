@@ -2,8 +2,8 @@
 //! the signs of how a piece went.
 
 use bevy_egui::egui::{
-    Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2,
-    epaint::CircleShape, pos2, vec2,
+    Align2, Color32, FontId, Painter, Pos2, Rect, RichText, Shape, Stroke, StrokeKind, TextStyle,
+    Ui, Vec2, epaint::CircleShape, pos2, vec2,
 };
 use glam::DVec2;
 use tumblewood::{outcome::Mode, quantity::Units, site::BodyKind};
@@ -16,6 +16,10 @@ pub(crate) const SOFT: Color32 = Color32::from_rgb(0x6b, 0x73, 0x70);
 pub(crate) const PAPER: Color32 = Color32::from_rgb(0xfb, 0xf9, 0xf3);
 /// What reaches a target, always with a ring beside the colour.
 pub(crate) const ALARM: Color32 = Color32::from_rgb(0xb3, 0x26, 0x1e);
+/// Letters that say what is wrong.
+const WRONG: Color32 = Color32::from_rgb(0x9c, 0x1c, 0x14);
+/// Letters of a drawing to those of the page.
+const FINE: f32 = 0.85;
 /// Room for the numbers of the axes, points.
 const LEFT: f32 = 42.0;
 const BELOW: f32 = 18.0;
@@ -86,10 +90,22 @@ pub(crate) fn inside_axes(rect: Rect) -> Rect {
     )
 }
 
-/// Letters of a drawing, as large as the page's small ones.
+/// Letters of a drawing, a little smaller than the page's.
 #[must_use]
 pub(crate) fn small(ui: &Ui) -> FontId {
-    TextStyle::Small.resolve(ui.style())
+    FontId::proportional(FINE * TextStyle::Body.resolve(ui.style()).size)
+}
+
+/// What is wrong: a sign, bold letters and a colour.
+#[must_use]
+pub(crate) fn wrong(text: impl AsRef<str>) -> RichText {
+    RichText::new(format!("✖ {}", text.as_ref())).color(WRONG).strong()
+}
+
+/// Words of second rank, a little smaller than the page's.
+#[must_use]
+pub(crate) fn fine(text: impl Into<String>) -> RichText {
+    RichText::new(text).size(11.0)
 }
 
 /// Two axes with round numbers and their unit, around a scale's rectangle.
@@ -171,7 +187,7 @@ pub(crate) fn mode_mark(painter: &Painter, mode: Mode, at: Pos2, at_rest: bool, 
         Mode::Tumbled => {
             // Two crossed diamonds: a star is no convex outline.
             for long in [vec2(1.0, 0.0), vec2(0.0, 1.0)] {
-                let (along, across) = (long * 6.0 * size, long.rot90() * 1.9 * size);
+                let (along, across) = (long * 6.5 * size, long.rot90() * 2.8 * size);
                 let corners = vec![at + along, at + across, at - along, at - across];
                 painter.add(Shape::convex_polygon(corners, fill, stroke));
             }
