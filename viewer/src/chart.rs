@@ -2,8 +2,8 @@
 //! the signs of how a piece went.
 
 use bevy_egui::egui::{
-    Align2, Color32, FontId, Painter, Pos2, Rect, RichText, Shape, Stroke, StrokeKind, TextStyle,
-    Ui, Vec2, epaint::CircleShape, pos2, vec2,
+    Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, TextStyle, Ui, Vec2,
+    epaint::CircleShape, pos2, vec2,
 };
 use glam::DVec2;
 use tumblewood::{outcome::Mode, quantity::Units, site::BodyKind};
@@ -16,8 +16,6 @@ pub(crate) const SOFT: Color32 = Color32::from_rgb(0x6b, 0x73, 0x70);
 pub(crate) const PAPER: Color32 = Color32::from_rgb(0xfb, 0xf9, 0xf3);
 /// What reaches a target, always with a ring beside the colour.
 pub(crate) const ALARM: Color32 = Color32::from_rgb(0xb3, 0x26, 0x1e);
-/// Letters that say what is wrong.
-const WRONG: Color32 = Color32::from_rgb(0x9c, 0x1c, 0x14);
 /// Letters of a drawing to those of the page.
 const FINE: f32 = 0.85;
 /// Room for the numbers of the axes, points.
@@ -74,13 +72,6 @@ impl Scale {
     }
 }
 
-/// Dark letters and an edge round every field and button, to be read in sunlight.
-pub(crate) fn readable(ui: &mut Ui) {
-    let visuals = ui.visuals_mut();
-    visuals.override_text_color = Some(INK);
-    visuals.widgets.inactive.bg_stroke = Stroke::new(1.0, SOFT.gamma_multiply(0.7));
-}
-
 /// The part of a drawing inside its axes.
 #[must_use]
 pub(crate) fn inside_axes(rect: Rect) -> Rect {
@@ -94,18 +85,6 @@ pub(crate) fn inside_axes(rect: Rect) -> Rect {
 #[must_use]
 pub(crate) fn small(ui: &Ui) -> FontId {
     FontId::proportional(FINE * TextStyle::Body.resolve(ui.style()).size)
-}
-
-/// What is wrong: a sign, bold letters and a colour.
-#[must_use]
-pub(crate) fn wrong(text: impl AsRef<str>) -> RichText {
-    RichText::new(format!("✖ {}", text.as_ref())).color(WRONG).strong()
-}
-
-/// Words of second rank, a little smaller than the page's.
-#[must_use]
-pub(crate) fn fine(text: impl Into<String>) -> RichText {
-    RichText::new(text).size(11.0)
 }
 
 /// Two axes with round numbers and their unit, around a scale's rectangle.

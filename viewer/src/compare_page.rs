@@ -19,7 +19,7 @@ use tumblewood::{
 pub(crate) use ask::{CompareAsk, Compared, Field, Typed, asked, run};
 pub(crate) use pair::Pair;
 
-use crate::chart::{fine, readable, wrong};
+use crate::page::{fine, follow_focus, readable, wrong};
 
 /// What leaves the page.
 #[derive(Clone, Debug, PartialEq)]
@@ -137,6 +137,7 @@ pub(crate) fn compare_page(ui: &mut Ui, page: &mut ComparePage, job: &Job) -> Ve
                  cut lower down.",
             );
         }
+        follow_focus(ui);
     });
     messages
 }

@@ -13,6 +13,7 @@ mod hand;
 mod hillside;
 mod mesh;
 mod notes;
+mod page;
 mod panel;
 mod shot;
 mod start;

@@ -16,7 +16,7 @@ use tumblewood::report::{png::Pixels, stamp};
 pub(crate) use card::{Card, CardPicture, picture};
 pub(crate) use files::{recent_files, recent_list, remember, saved_scenes, scene_folders};
 
-use crate::chart::{readable, wrong};
+use crate::page::{follow_focus, readable, wrong};
 use files::{completions, typed_path};
 
 /// Width of a card and of its picture, points.
@@ -120,6 +120,7 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
                 }
             });
         }
+        follow_focus(ui);
     });
     messages
 }

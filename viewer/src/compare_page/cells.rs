@@ -15,7 +15,10 @@ use tumblewood::{
 };
 
 use super::{CompareMessage, Compared};
-use crate::chart::{self, INK, PAPER, SOFT, Scale, fine};
+use crate::{
+    chart::{self, INK, PAPER, SOFT, Scale},
+    page::fine,
+};
 
 /// Size of a cell's plan, points.
 const PLAN: (f32, f32) = (176.0, 118.0);

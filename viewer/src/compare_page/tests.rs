@@ -219,6 +219,8 @@ fn prop_the_keyboard_reaches_a_cell_in_a_small_window() {
         harness.run();
     }
     assert!(harness.get_by_label(wanted).is_focused());
+    let rect = harness.get_by_label(wanted).rect();
+    assert!(rect.top() >= 0.0 && rect.bottom() <= 360.0, "{rect}");
     harness.key_press(egui::Key::Enter);
     harness.run();
     assert!(matches!(sent.borrow()[..], [CompareMessage::ShowCell { .. }]));

@@ -7,7 +7,7 @@ use super::{
     form::{Kind, Noted, NotesForm, Spot, Sure, is_bare},
     words::{self, Word},
 };
-use crate::chart::wrong;
+use crate::page::wrong;
 
 /// Width of the words before a field, points.
 const BEFORE: f32 = 150.0;

@@ -9,7 +9,7 @@ use super::{
     rows::form,
 };
 use crate::{
-    chart::{readable, wrong},
+    page::{follow_focus, readable, wrong},
     panel::CAUTION,
 };
 
@@ -34,9 +34,10 @@ pub(crate) fn notes_page(ui: &mut Ui, page: &mut NotesPage) -> Vec<NotesMessage>
     let width = ui.available_width();
     if width < SIDE_BY_SIDE {
         ScrollArea::vertical().id_salt("notes").show(ui, |ui| {
-            drawings(ui, page, 200.0);
-            ui.separator();
             form(ui, page);
+            ui.separator();
+            drawings(ui, page, 200.0);
+            follow_focus(ui);
         });
     } else {
         let height = ui.available_height();
@@ -45,6 +46,7 @@ pub(crate) fn notes_page(ui: &mut Ui, page: &mut NotesPage) -> Vec<NotesMessage>
             ui.allocate_ui_with_layout(vec2(0.58 * width, height), down, |ui| {
                 ScrollArea::vertical().id_salt("notes").auto_shrink(false).show(ui, |ui| {
                     form(ui, page);
+                    follow_focus(ui);
                 });
             });
             ui.separator();
