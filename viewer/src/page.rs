@@ -1,7 +1,7 @@
 //! What all pages share: letters that can be read in sunlight, how wrong things are said, and a
 //! page that follows the keyboard.
 
-use bevy_egui::egui::{Color32, Id, RichText, Stroke, Ui};
+use bevy_egui::egui::{Color32, Id, Key, RichText, Stroke, Ui, vec2};
 
 use crate::chart::{INK, SOFT};
 
@@ -27,9 +27,15 @@ pub(crate) fn fine(text: impl Into<String>) -> RichText {
     RichText::new(text).size(11.0)
 }
 
-/// Scrolls to what the keyboard has just come to, if it lies in this scrolled part of the page; to
-/// be called last inside it.
+/// Scrolls to what the keyboard has just come to, if it lies in this scrolled part of the page,
+/// and by a page with Page up and Page down; to be called last inside it.
 pub(crate) fn follow_focus(ui: &mut Ui) {
+    let by_page = 0.9 * ui.clip_rect().height();
+    for (key, way) in [(Key::PageDown, -by_page), (Key::PageUp, by_page)] {
+        if ui.input(|input| input.key_pressed(key)) {
+            ui.scroll_with_delta(vec2(0.0, way));
+        }
+    }
     let Some(focused) = ui.memory(|memory| memory.focused()) else { return };
     let Some(response) = ui.ctx().read_response(focused) else { return };
     // What is elsewhere on the page is clipped to its own part, not to this one.
@@ -52,7 +58,7 @@ pub(crate) fn follow_focus(ui: &mut Ui) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use bevy_egui::egui::{Key, ScrollArea, vec2};
+    use bevy_egui::egui::ScrollArea;
     use egui_kittest::{Harness, kittest::Queryable};
 
     #[test]
@@ -72,6 +78,9 @@ mod tests {
             rect.top() >= 0.0 && rect.bottom() <= 100.0
         };
         assert!(!seen(&harness, "button 20"));
+        harness.key_press(Key::PageDown);
+        harness.run();
+        assert!(!seen(&harness, "button 0") && seen(&harness, "button 4"));
         for _ in 0..22 {
             harness.key_press(Key::Tab);
             harness.run();

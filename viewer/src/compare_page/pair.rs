@@ -1,6 +1,6 @@
 //! Two cells side by side, drop by drop: drop i of one has the inner draws of drop i of the other.
 
-use bevy_egui::egui::{Grid, RichText, ScrollArea, Ui};
+use bevy_egui::egui::{Align, Layout, Rect, RichText, Sense, Ui, UiBuilder, vec2};
 use tumblewood::{
     drop::Ending,
     forecast::{Fate, compare::Cell},
@@ -10,6 +10,13 @@ use tumblewood::{
 };
 
 use super::cells::mark_button;
+
+/// Height of a row, points.
+const ROW: f32 = 20.0;
+/// Width of a drop's number, points.
+const NUMBER: f32 = 64.0;
+/// Width of what one drop did in words, points.
+const WORDS: f32 = 380.0;
 
 /// How one drop went.
 #[derive(Clone, Debug, PartialEq)]
@@ -149,26 +156,48 @@ pub(super) fn pair(
     ui.label(RichText::new(format!("First: {}. Second: {}.", names[0], names[1])).strong());
     ui.label(
         "Drop by drop on the ground as you told it: drop 7 of the one has the same scatter at \
-         release and the same bumps as drop 7 of the other.",
+         release and the same bumps as drop 7 of the other. ≠ marks drops that went another way \
+         or reached something else.",
     );
     for line in pair.counts() {
         ui.label(line);
     }
     caution(ui);
-    ScrollArea::vertical().id_salt("pair").max_height(260.0).show(ui, |ui| {
-        Grid::new("pair").num_columns(5).striped(true).spacing([12.0, 4.0]).show(ui, |ui| {
-            for head in ["Drop", "", names[0], "", names[1]] {
-                ui.label(RichText::new(head).strong());
-            }
-            ui.end_row();
-            for (i, (first, second)) in pair.drops.iter().enumerate() {
-                ui.label(i.to_string());
-                for went in [first, second] {
-                    mark_button(ui, went.mode, went.at_rest, !went.reached.is_empty());
-                    ui.label(went.words(units));
-                }
-                ui.end_row();
-            }
+    rows(ui, pair, names, units);
+}
+
+/// Drop by drop; only the rows that are seen are drawn.
+fn rows(ui: &mut Ui, pair: &Pair, names: [&str; 2], units: Units) {
+    let column = |ui: &mut Ui, width: f32, text: RichText| {
+        let left = Layout::left_to_right(Align::Center);
+        ui.allocate_ui_with_layout(vec2(width, ROW), left, |ui| {
+            ui.set_min_width(width);
+            ui.label(text);
         });
+    };
+    ui.horizontal(|ui| {
+        column(ui, NUMBER, RichText::new("Drop").strong());
+        for name in names {
+            ui.add_space(26.0);
+            column(ui, WORDS, RichText::new(name).strong());
+        }
     });
+    let size = vec2(NUMBER + 2.0 * (WORDS + 60.0), ROW * pair.drops.len() as f32);
+    let (all, _) = ui.allocate_exact_size(size, Sense::hover());
+    let seen = ui.clip_rect();
+    let first = ((seen.top() - all.top()) / ROW).max(0.0) as usize;
+    let count = (seen.height() / ROW) as usize + 2;
+    for (i, (before, after)) in pair.drops.iter().enumerate().skip(first).take(count) {
+        let corner = all.left_top() + vec2(0.0, ROW * i as f32);
+        let row = Rect::from_min_size(corner, vec2(size.x, ROW));
+        let left = Layout::left_to_right(Align::Center);
+        let mut ui = ui.new_child(UiBuilder::new().max_rect(row).layout(left));
+        let changed = before.mode != after.mode || before.reached != after.reached;
+        let number = if changed { format!("{i} ≠") } else { i.to_string() };
+        column(&mut ui, NUMBER, RichText::new(number));
+        for went in [before, after] {
+            mark_button(&mut ui, went.mode, went.at_rest, !went.reached.is_empty());
+            column(&mut ui, WORDS, RichText::new(went.words(units)));
+        }
+    }
 }

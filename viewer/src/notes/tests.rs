@@ -43,11 +43,13 @@ fn read(form: &NotesForm) -> Scene {
 
 #[test]
 fn verif_every_field_comes_back_from_its_scene() {
-    let mut form = NotesForm::default();
-    form.name = "The \"old\" bank\\".to_owned();
-    form.note = "Two words".to_owned();
-    form.invented = false;
-    form.doubt = Sure::Paced;
+    let mut form = NotesForm {
+        name: "The \"old\" bank\\".to_owned(),
+        note: "Two words".to_owned(),
+        invented: false,
+        doubt: Sure::Paced,
+        ..NotesForm::default()
+    };
     form.lines[0].legs[1] = form::Leg { distance: Noted::eyed("31 ft"), slope: "-60 %".into() };
     form.lines[0].azimuth = "161".into();
     form.lines[1].id = "uphill".to_owned();
