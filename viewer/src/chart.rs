@@ -16,6 +16,8 @@ pub(crate) const SOFT: Color32 = Color32::from_rgb(0x6b, 0x73, 0x70);
 pub(crate) const PAPER: Color32 = Color32::from_rgb(0xfb, 0xf9, 0xf3);
 /// What reaches a target, always with a ring beside the colour.
 pub(crate) const ALARM: Color32 = Color32::from_rgb(0xb3, 0x26, 0x1e);
+/// Letters of a drawing to those of the page.
+const FINE: f32 = 0.85;
 /// Room for the numbers of the axes, points.
 const LEFT: f32 = 42.0;
 const BELOW: f32 = 18.0;
@@ -70,13 +72,6 @@ impl Scale {
     }
 }
 
-/// Dark letters and an edge round every field and button, to be read in sunlight.
-pub(crate) fn readable(ui: &mut Ui) {
-    let visuals = ui.visuals_mut();
-    visuals.override_text_color = Some(INK);
-    visuals.widgets.inactive.bg_stroke = Stroke::new(1.0, SOFT.gamma_multiply(0.7));
-}
-
 /// The part of a drawing inside its axes.
 #[must_use]
 pub(crate) fn inside_axes(rect: Rect) -> Rect {
@@ -86,10 +81,10 @@ pub(crate) fn inside_axes(rect: Rect) -> Rect {
     )
 }
 
-/// Letters of a drawing, as large as the page's small ones.
+/// Letters of a drawing, a little smaller than the page's.
 #[must_use]
 pub(crate) fn small(ui: &Ui) -> FontId {
-    TextStyle::Small.resolve(ui.style())
+    FontId::proportional(FINE * TextStyle::Body.resolve(ui.style()).size)
 }
 
 /// Two axes with round numbers and their unit, around a scale's rectangle.
@@ -171,7 +166,7 @@ pub(crate) fn mode_mark(painter: &Painter, mode: Mode, at: Pos2, at_rest: bool, 
         Mode::Tumbled => {
             // Two crossed diamonds: a star is no convex outline.
             for long in [vec2(1.0, 0.0), vec2(0.0, 1.0)] {
-                let (along, across) = (long * 6.0 * size, long.rot90() * 1.9 * size);
+                let (along, across) = (long * 6.5 * size, long.rot90() * 2.8 * size);
                 let corners = vec![at + along, at + across, at - along, at - across];
                 painter.add(Shape::convex_polygon(corners, fill, stroke));
             }

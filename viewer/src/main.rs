@@ -3,8 +3,10 @@
 //! Exit code 0 when it was shown, 1 when it can't be shown here with the reason in one line,
 //! 2 for bad input.
 
+mod bank;
 mod camera;
 mod chart;
+mod compare_page;
 mod desk;
 mod display;
 mod drape;
@@ -20,6 +22,7 @@ mod layers;
 mod marks;
 mod mesh;
 mod notes;
+mod page;
 mod palette;
 mod panel;
 mod pick;

@@ -4,7 +4,9 @@
 //! own reader, which alone says what is wrong, beside the field it is about.
 
 mod form;
+mod pen;
 mod picture;
+mod rows;
 mod screen;
 mod sketch;
 mod words;

@@ -9,14 +9,14 @@ mod files;
 use std::path::{Path, PathBuf};
 
 use bevy_egui::egui::{
-    self, Button, Color32, Context, Frame, Image, Key, RichText, ScrollArea, TextEdit, Ui, vec2,
+    self, Button, Context, Frame, Image, Key, RichText, ScrollArea, TextEdit, Ui, vec2,
 };
 use tumblewood::report::{png::Pixels, stamp};
 
 pub(crate) use card::{Card, CardPicture, picture};
 pub(crate) use files::{recent_files, recent_list, remember, saved_scenes, scene_folders};
 
-use crate::chart::readable;
+use crate::page::{follow_focus, readable, wrong};
 use files::{completions, typed_path};
 
 /// Width of a card and of its picture, points.
@@ -25,8 +25,6 @@ const CARD: f32 = 288.0;
 const PICTURE: f32 = 190.0;
 /// Height of a card, points.
 const CARD_HEIGHT: f32 = 276.0;
-/// What is wrong; a sign stands before it too.
-const WRONG: Color32 = Color32::from_rgb(0x9c, 0x1c, 0x14);
 
 /// What leaves the page.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -105,7 +103,7 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
             ui.label("What you have on paper: lines down the bank, the ground, the tree, a cut.");
         });
         if let Some(said) = &page.said {
-            ui.label(RichText::new(format!("✖ {said}")).color(WRONG).strong());
+            ui.label(wrong(said));
         }
         open_a_file(ui, page, &mut messages);
         recent(ui, page, &mut messages);
@@ -122,6 +120,7 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
                 }
             });
         }
+        follow_focus(ui);
     });
     messages
 }
@@ -219,7 +218,7 @@ fn card(ui: &mut Ui, card: &Card, messages: &mut Vec<StartMessage>) {
             });
             ui.label(&card.note);
             if let Some(error) = &card.error {
-                ui.label(RichText::new(format!("✖ Can't be opened: {error}")).color(WRONG));
+                ui.label(wrong(format!("Can't be opened: {error}")));
             }
         });
     });

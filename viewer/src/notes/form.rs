@@ -471,8 +471,9 @@ impl Default for NotesForm {
                 height: Noted::eyed("65"),
                 topped_at: "44".into(),
                 girths: vec![
-                    Girth { height: "16".into(), diameter: "15".into() },
-                    Girth { height: "32".into(), diameter: "11".into() },
+                    Girth { height: "2".into(), diameter: "20".into() },
+                    Girth { height: "20".into(), diameter: "14".into() },
+                    Girth { height: "40".into(), diameter: "9".into() },
                 ],
                 lean: Some(Plumb {
                     offset: "2".into(),
@@ -489,9 +490,9 @@ impl Default for NotesForm {
                 face: "160".into(),
                 opening: "70".into(),
                 depth: "25".into(),
-                hinge: "1 1/4".into(),
-                push: Noted::eyed("40"),
-                push_height: "4".into(),
+                hinge: "1/2".into(),
+                push: Noted::eyed("60"),
+                push_height: "6".into(),
             },
         }
     }

@@ -2,17 +2,13 @@
 
 use glam::{DVec2, DVec3};
 use tumblewood::{
-    report::contours::{Field, contours},
     scene::{MapFrame, places::heading},
     terrain::{Leg, Start, SurveySpec, Terrain, Transect, transects::survey},
 };
 
-use super::form::{Footprint, Kind, NotesForm, Spot, TargetKind};
+use crate::bank::contour_lines;
 
-/// Nodes of the lattice that contours are drawn from, on the longer side.
-const CONTOUR_NODES: f64 = 90.0;
-/// Contours on a sketch, about.
-const CONTOUR_LINES: f64 = 12.0;
+use super::form::{Footprint, Kind, NotesForm, Spot, TargetKind};
 
 /// A line of legs as far as it can be read.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,7 +64,7 @@ impl Sketch {
     pub(crate) fn of(form: &NotesForm) -> Self {
         let lines = lines(form);
         let terrain = sketch(form);
-        let contours = terrain.as_ref().map_or((Vec::new(), 0.0), |t| contour_lines(t, form));
+        let contours = terrain.as_ref().map_or((Vec::new(), 0.0), |t| contour_lines(t, form.units));
         let targets = form
             .targets
             .iter()
@@ -198,29 +194,6 @@ fn placed(form: &NotesForm, kind: &TargetKind) -> Option<(Vec<DVec2>, What)> {
             (points.len() > 1).then_some((points, What::Path(width_m)))
         }
     }
-}
-
-/// Contours of a sketched ground, at a round height between them.
-fn contour_lines(terrain: &Terrain, form: &NotesForm) -> (Vec<Vec<DVec2>>, f64) {
-    let (low, high) = terrain.bounds();
-    let step_m = (high - low).max_element() / CONTOUR_NODES;
-    let nodes = |m: f64| (m / step_m).floor() as usize + 1;
-    let (nx, ny) = (nodes(high.x - low.x), nodes(high.y - low.y));
-    let values: Vec<f64> = (0..nx * ny)
-        .map(|k| {
-            let at = low + DVec2::new((k % nx) as f64, (k / nx) as f64) * step_m;
-            terrain.surface(at.x, at.y).map_or(f64::NAN, |surface| surface.height_m)
-        })
-        .collect();
-    let known = values.iter().copied().filter(|h| h.is_finite());
-    let (bottom, top) =
-        known.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-    let interval_m = form.units.round_step_m((top - bottom).max(0.1) / CONTOUR_LINES);
-    let field = Field { origin_m: low, step_m, nx, ny, values };
-    let first = (bottom / interval_m).ceil() as i64;
-    let last = (top / interval_m).floor() as i64;
-    let levels = first..=last.min(first + 200);
-    (levels.flat_map(|level| contours(&field, level as f64 * interval_m)).collect(), interval_m)
 }
 
 #[cfg(test)]

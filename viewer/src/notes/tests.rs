@@ -1,8 +1,11 @@
 //! The form, its text and the scene that comes of it; typing on the screen.
 
+use std::sync::atomic::AtomicBool;
+
 use bevy_egui::egui;
 use egui_kittest::{Harness, kittest::Queryable};
 use tumblewood::{
+    forecast::{Ask, run},
     quantity::Units,
     scene::{self, How, Lean, PieceSpec, ReleaseSpec, Scene, Station, TargetKind, TerrainSpec},
 };
@@ -15,6 +18,15 @@ use crate::panel::CAUTION;
 
 const FT: f64 = 0.3048;
 const IN: f64 = 0.0254;
+
+/// Most of the drops leave the spar: a form to start from that sits back would show nothing.
+#[test]
+fn prop_the_starting_values_drop_a_piece() {
+    let job = NotesPage::default().judged.job.expect("a job");
+    let ask = Ask { drops: 12, grounds: 1, drops_per_ground: 1, ..Ask::default() };
+    let ran = run(&job, &ask, &AtomicBool::new(false), &|_| {}).expect("run");
+    assert!(ran.forecast.cuts[0].sat_back < 4, "{}", ran.forecast.cuts[0].sat_back);
+}
 
 #[test]
 fn prop_the_starting_values_run_as_they_stand() {
@@ -31,11 +43,13 @@ fn read(form: &NotesForm) -> Scene {
 
 #[test]
 fn verif_every_field_comes_back_from_its_scene() {
-    let mut form = NotesForm::default();
-    form.name = "The \"old\" bank\\".to_owned();
-    form.note = "Two words".to_owned();
-    form.invented = false;
-    form.doubt = Sure::Paced;
+    let mut form = NotesForm {
+        name: "The \"old\" bank\\".to_owned(),
+        note: "Two words".to_owned(),
+        invented: false,
+        doubt: Sure::Paced,
+        ..NotesForm::default()
+    };
     form.lines[0].legs[1] = form::Leg { distance: Noted::eyed("31 ft"), slope: "-60 %".into() };
     form.lines[0].azimuth = "161".into();
     form.lines[1].id = "uphill".to_owned();
@@ -75,8 +89,8 @@ fn verif_every_field_comes_back_from_its_scene() {
     near(tree.height_m.told, 65.0 * FT);
     assert_eq!(tree.height_m.spread.how, How::Eyed);
     near(tree.topped_at_m.expect("topped").told, 45.5 * FT);
-    near(tree.diameters[1].height_m.told, 32.0 * FT);
-    near(tree.diameters[1].diameter_m.told, 11.0 * IN);
+    near(tree.diameters[2].height_m.told, 40.0 * FT);
+    near(tree.diameters[2].diameter_m.told, 9.0 * IN);
     let Lean::Plumb { offset_m, height_m, toward_rad } = tree.lean else { panic!("no plumb") };
     near(offset_m.told, 2.0 * FT);
     near(height_m.told, 30.0 * FT);
@@ -90,10 +104,10 @@ fn verif_every_field_comes_back_from_its_scene() {
     near(face.toward_rad.told, 160_f64.to_radians());
     near(face.opening_rad.told, 70_f64.to_radians());
     near(face.depth_share.told, 0.25);
-    near(face.hinge_m.told, 1.25 * IN);
+    near(face.hinge_m.told, 0.5 * IN);
     let push = push.expect("a push");
-    near(push.force_n.told, 40.0 * 4.448_221_615_260_5);
-    near(push.height_m.told, 4.0 * FT);
+    near(push.force_n.told, 60.0 * 4.448_221_615_260_5);
+    near(push.height_m.told, 6.0 * FT);
 }
 
 #[test]
@@ -152,10 +166,7 @@ fn verif_every_kind_of_target_and_release_comes_back() {
     let scene = read(&form);
     let TargetKind::Structure { corners, .. } = &scene.targets[0].kind else { panic!() };
     let at = scene::place_m(&scene.site, &corners[2], &scene::MapFrame::default());
-    assert!(
-        (at.x.abs() - 3.0).abs() < 2e-3 && (at.y + 28.0).abs() < 2e-3 || (at.y + 32.0).abs() < 2e-3,
-        "{at}"
-    );
+    assert!((at - glam::DVec2::new(3.0, -28.0)).length() < 0.01, "{at}");
 }
 
 /// Each wrong text, and the field under which its message must stand.
@@ -176,7 +187,7 @@ fn verif_what_is_wrong_stands_beside_its_field() {
         (|f| f.cover_depth = "2 kg".into(), "site.ground.cover"),
         (|f| f.tree.dbh = "thick".into(), "tree.dbh"),
         (|f| f.tree.topped_at = "90".into(), "tree.topped_at"),
-        (|f| f.tree.girths[1].height = "10".into(), "tree.diameters[1][0]"),
+        (|f| f.tree.girths[1].height = "1".into(), "tree.diameters[1][0]"),
         (|f| f.tree.species = "Baobab".into(), "tree.species"),
         (|f| f.targets[0].id = "the shed".into(), "targets[0].id"),
         (

@@ -270,7 +270,8 @@ fn corners(out: &mut Written, form: &NotesForm, path: &str, footprint: &Footprin
     let at = |k: usize, sure: &Noted| {
         let place = found.and_then(|corners| corners.get(k).copied()).unwrap_or(DVec2::ZERO);
         let told = |m: f64| {
-            let text = quoted(&format!("{m:.3} m"));
+            let (unit_m, unit) = (form.units.distance_unit_m(), form.units.distance_name());
+            let text = quoted(&format!("{:.2} {unit}", m / unit_m));
             sure.sure
                 .file()
                 .filter(|word| *word != "DontKnow")

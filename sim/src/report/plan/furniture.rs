@@ -2,15 +2,15 @@
 
 use super::{Plan, frame::Frame, labels::Box, labels::Labels};
 use crate::report::{
-    marks,
+    marks, outline,
     svg::{Anchor, Svg, TextStyle, n},
     units::Units,
 };
 
 /// North arrow and scale bar, on a paper of their own.
 pub(crate) fn furniture(svg: &mut Svg, input: &Plan<'_>, frame: &Frame, map_labels: &mut Labels) {
-    // On a small map a quarter of its width is enough.
-    let bar_m = input.units.round_step_m(220.0_f64.min(0.25 * frame.width_px()) / frame.px_m);
+    // On a small map a third of its width is enough.
+    let bar_m = input.units.round_step_m(220.0_f64.min(frame.width_px() / 3.0) / frame.px_m);
     let bar_px = bar_m * frame.px_m;
     let (width, height) = (bar_px + 116.0, 52.0);
     let w = &frame.window;
@@ -25,7 +25,12 @@ pub(crate) fn furniture(svg: &mut Svg, input: &Plan<'_>, frame: &Frame, map_labe
     let mut least = f64::INFINITY;
     for (right, low) in corners {
         let candidate = corner(right, low);
-        let cost = map_labels.cost(&candidate);
+        let corners = input.site.bodies.iter().flat_map(outline::footprint).flatten();
+        let hidden = corners.filter(|corner| {
+            let (x, y) = frame.page(*corner);
+            candidate.holds(x, y)
+        });
+        let cost = map_labels.cost(&candidate) + hidden.count() as f64;
         if cost < least {
             (area, least) = (candidate, cost);
         }

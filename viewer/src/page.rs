@@ -1,0 +1,90 @@
+//! What all pages share: letters that can be read in sunlight, how wrong things are said, and a
+//! page that follows the keyboard.
+
+use bevy_egui::egui::{Color32, Id, Key, RichText, Stroke, Ui, vec2};
+
+use crate::chart::{INK, SOFT};
+
+/// Letters that say what is wrong.
+const WRONG: Color32 = Color32::from_rgb(0x9c, 0x1c, 0x14);
+
+/// Dark letters and an edge round every field and button, to be read in sunlight.
+pub(crate) fn readable(ui: &mut Ui) {
+    let visuals = ui.visuals_mut();
+    visuals.override_text_color = Some(INK);
+    visuals.widgets.inactive.bg_stroke = Stroke::new(1.0, SOFT.gamma_multiply(0.7));
+}
+
+/// What is wrong: a sign, bold letters and a colour.
+#[must_use]
+pub(crate) fn wrong(text: impl AsRef<str>) -> RichText {
+    RichText::new(format!("✖ {}", text.as_ref())).color(WRONG).strong()
+}
+
+/// Words of second rank, a little smaller than the page's.
+#[must_use]
+pub(crate) fn fine(text: impl Into<String>) -> RichText {
+    RichText::new(text).size(11.0)
+}
+
+/// Scrolls to what the keyboard has just come to, if it lies in this scrolled part of the page,
+/// and by a page with Page up and Page down; to be called last inside it.
+pub(crate) fn follow_focus(ui: &mut Ui) {
+    let by_page = 0.9 * ui.clip_rect().height();
+    for (key, way) in [(Key::PageDown, -by_page), (Key::PageUp, by_page)] {
+        if ui.input(|input| input.key_pressed(key)) {
+            ui.scroll_with_delta(vec2(0.0, way));
+        }
+    }
+    let Some(focused) = ui.memory(|memory| memory.focused()) else { return };
+    let Some(response) = ui.ctx().read_response(focused) else { return };
+    // What is elsewhere on the page is clipped to its own part, not to this one.
+    let seen = response.interact_rect;
+    if seen.is_positive() && !ui.clip_rect().expand(1.0).contains_rect(seen) {
+        return;
+    }
+    let last = Id::new("follow_focus");
+    let before = ui.data_mut(|data| {
+        let before = data.get_temp::<Id>(last);
+        data.insert_temp(last, focused);
+        before
+    });
+    if before != Some(focused) {
+        ui.scroll_to_rect(response.rect, None);
+        ui.ctx().request_repaint();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bevy_egui::egui::ScrollArea;
+    use egui_kittest::{Harness, kittest::Queryable};
+
+    #[test]
+    fn prop_the_page_follows_the_keyboard() {
+        let mut harness = Harness::builder().with_size(vec2(200.0, 100.0)).build_ui(|ui| {
+            let _ = ui.button("above");
+            ScrollArea::vertical().show(ui, |ui| {
+                for i in 0..30 {
+                    let _ = ui.button(format!("button {i}"));
+                }
+                follow_focus(ui);
+            });
+        });
+        harness.run();
+        let seen = |harness: &Harness<'_>, name: &str| {
+            let rect = harness.get_by_label(name).rect();
+            rect.top() >= 0.0 && rect.bottom() <= 100.0
+        };
+        assert!(!seen(&harness, "button 20"));
+        harness.key_press(Key::PageDown);
+        harness.run();
+        assert!(!seen(&harness, "button 0") && seen(&harness, "button 4"));
+        for _ in 0..22 {
+            harness.key_press(Key::Tab);
+            harness.run();
+        }
+        assert!(harness.get_by_label("button 20").is_focused() && seen(&harness, "button 20"));
+    }
+}
