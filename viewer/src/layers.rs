@@ -144,18 +144,6 @@ fn draw_ground(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette, pickab
     let (low_m, high_m) = relief.extent_m();
     pickable.heights_m = (low_m.z, high_m.z);
     let [r, g, b, a] = palette.ground.linear();
-    let ground = Drawn {
-        colours: relief.light.iter().map(|light| [r * light, g * light, b * light, a]).collect(),
-        // A hole has no triangle; its node still needs a place that a box can be put round.
-        points_m: relief
-            .points_m
-            .iter()
-            .map(|&point| if point.is_finite() { point } else { low_m })
-            .collect(),
-        triangles: relief.triangles.clone(),
-        ..Drawn::default()
-    };
-    easel.hang(Layer::Ground, &ground, ());
     let lift = Vec3::Z * CONTOUR_LIFT * (high_m - low_m).truncate().length();
     let mut lines = Drawn::default();
     for piece in contours(&relief, contour_interval_m(low_m.z, high_m.z)) {
@@ -163,6 +151,15 @@ fn draw_ground(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette, pickab
         let colour = if dark { palette.dark_contour } else { palette.contour };
         lines.polyline(&piece.ends_m.map(|end| end + lift), colour.linear());
     }
+    let mut ground = Drawn::default();
+    // A hole has no triangle; its node still needs a place that a box can be put round.
+    ground.points_m = relief.points_m;
+    for point in ground.points_m.iter_mut().filter(|point| !point.is_finite()) {
+        *point = low_m;
+    }
+    ground.colours = relief.light.iter().map(|l| [r * l, g * l, b * l, a]).collect();
+    ground.triangles = relief.triangles;
+    easel.hang(Layer::Ground, &ground, ());
     easel.hang(Layer::Ground, &lines, ());
 }
 
