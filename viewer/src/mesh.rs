@@ -2,15 +2,19 @@
 //!
 //! Hillshade by Lambert's cosine with the light from the north-west, 45° up, as printed relief
 //! maps have it. Contours are cut from the very triangles that are drawn, so that they lie on
-//! them whatever the terrain does between its nodes.
+//! them whatever the terrain does between its nodes. Cells next to a cut face are drawn finer, from
+//! the surface that the physics has there: the grid alone says the step as a slope.
 
-use bevy::math::{Vec3, vec3};
+use bevy::math::{Vec2, Vec3, vec3};
 use tumblewood::terrain::{Grid, Terrain};
 
 /// More nodes than this along a side are thinned: 260 thousand vertices draw on any machine.
 const MAX_NODES_A_SIDE: usize = 513;
 /// Light of a slope turned away from the sun; black hides what is there.
 const AMBIENT: f32 = 0.25;
+/// Parts of a cell next to a cut face are about this wide, m, but no more than so many a side.
+const FINE_M: f64 = 0.1;
+const MOST_FINE: usize = 12;
 /// About this many contours over the whole height of the terrain.
 const CONTOURS_WANTED: f32 = 25.0;
 
@@ -35,6 +39,31 @@ impl Relief {
             .filter(|point| point.is_finite())
             .fold(start, |(low, high), &point| (low.min(point), high.max(point)))
     }
+
+    /// Adds a lattice of nodes, row by row from the south-west, and two triangles for each of its
+    /// cells (corners sw, se, nw, ne) that is wanted and has no hole.
+    fn lattice(
+        &mut self,
+        points_m: Vec<Vec3>,
+        width: usize,
+        mut wanted: impl FnMut(&[Vec3], [usize; 4]) -> bool,
+    ) {
+        let first = self.points_m.len();
+        let light = (0..points_m.len()).map(|k| light(slope_normal(&points_m, width, k)));
+        self.light.extend(light);
+        for k in 0..points_m.len().saturating_sub(width) {
+            let cell @ [sw, se, nw, ne] = [k, k + 1, k + width, k + width + 1];
+            if se % width == 0 || !wanted(&points_m, cell) {
+                continue;
+            }
+            for triangle in [[sw, se, ne], [sw, ne, nw]] {
+                if triangle.iter().all(|&corner| points_m[corner].is_finite()) {
+                    self.triangles.push(triangle.map(|corner| (first + corner) as u32));
+                }
+            }
+        }
+        self.points_m.extend(points_m);
+    }
 }
 
 /// Every node of the terrain, or every n-th if there are too many, joined by triangles.
@@ -48,21 +77,28 @@ pub(crate) fn relief(terrain: &Terrain) -> Relief {
     let points_m: Vec<Vec3> =
         rows.iter().flat_map(|&j| columns.iter().map(move |&i| node_m(grid, i, j))).collect();
     let width = columns.len();
-    let light = (0..points_m.len()).map(|k| light(slope_normal(&points_m, width, k))).collect();
-
-    let mut triangles = Vec::with_capacity(2 * points_m.len());
-    for k in 0..points_m.len().saturating_sub(width) {
-        if k % width + 1 == width {
-            continue;
+    let mut relief = Relief::default();
+    let mut fine = Vec::new();
+    relief.lattice(points_m, width, |points_m, [sw, _, _, ne]| {
+        let (low, high) = (points_m[sw].truncate(), points_m[ne].truncate());
+        let (middle, reach) = ((low + high) / 2.0, low.distance(high) / 2.0);
+        let near = terrain.faces.near_face(middle.x.into(), middle.y.into(), reach.into());
+        if near {
+            fine.push((low, high));
         }
-        let (sw, se, nw, ne) = (k, k + 1, k + width, k + width + 1);
-        for triangle in [[sw, se, ne], [sw, ne, nw]] {
-            if triangle.iter().all(|&corner| points_m[corner].is_finite()) {
-                triangles.push(triangle.map(|corner| corner as u32));
-            }
-        }
+        !near
+    });
+    for (low, high) in fine {
+        let parts = ((f64::from(high.x - low.x) / FINE_M).ceil() as usize).clamp(2, MOST_FINE);
+        let share = |k: usize| k as f32 / parts as f32;
+        let points_m = (0..=parts).flat_map(|j| (0..=parts).map(move |i| (i, j))).map(|(i, j)| {
+            let at = low + (high - low) * Vec2::new(share(i), share(j));
+            let surface = terrain.surface(at.x.into(), at.y.into());
+            at.extend(surface.map_or(f32::NAN, |surface| surface.height_m as f32))
+        });
+        relief.lattice(points_m.collect(), parts + 1, |_, _| true);
     }
-    Relief { points_m, light, triangles }
+    relief
 }
 
 /// Every `stride`-th node, and the last one, so that no edge is cut off.
@@ -96,8 +132,13 @@ fn slope_normal(points_m: &[Vec3], width: usize, k: usize) -> Vec3 {
 /// Light on a surface with this normal, 0 to 1.
 #[must_use]
 pub(crate) fn light(normal: Vec3) -> f32 {
-    let toward_light = vec3(-1.0, 1.0, std::f32::consts::SQRT_2).normalize();
-    AMBIENT + (1.0 - AMBIENT) * normal.dot(toward_light).max(0.0)
+    AMBIENT + (1.0 - AMBIENT) * normal.dot(toward_light()).max(0.0)
+}
+
+/// The way to the light, a unit vector.
+#[must_use]
+pub(crate) fn toward_light() -> Vec3 {
+    vec3(-1.0, 1.0, std::f32::consts::SQRT_2).normalize()
 }
 
 /// Height between contours, m: 1, 2 or 5 times a power of ten, never under 0.1 m.
@@ -155,6 +196,10 @@ fn cut(low: Vec3, high: Vec3, height_m: f32) -> Vec3 {
 mod tests {
     use super::*;
     use glam::DVec2;
+    use tumblewood::{
+        quantity::Units,
+        terrain::{CutFace, Side},
+    };
 
     /// A terrain of `nx` by `ny` nodes with heights from a formula.
     fn terrain(nx: usize, ny: usize, height_m: impl Fn(f64, f64) -> f64) -> Terrain {
@@ -196,6 +241,39 @@ mod tests {
         for light in &flat.light {
             assert!((light - expected).abs() < 1e-5, "{light}");
         }
+    }
+
+    /// A wall 1.2 m high along x = 20.3, drawn as high as it is and no wider than two fine parts.
+    #[test]
+    fn verif_a_cut_face_is_drawn_where_the_physics_has_it() {
+        let face = CutFace {
+            id: "wall".to_owned(),
+            line_m: vec![DVec2::new(20.3, 0.0), DVec2::new(20.3, 60.0)],
+            height_m: 1.2,
+            low_side: Side::Right,
+        };
+        let cell_m = 1.0;
+        let bank = Terrain::from_heights(DVec2::ZERO, cell_m, 41, 41, |_, y| 0.2 * y);
+        let coarse = relief(&bank);
+        let bank = bank.with_faces(&[face], Units::Metric);
+        let drawn = relief(&bank);
+        assert!(drawn.triangles.len() > coarse.triangles.len());
+        let plan = |k: u32| drawn.points_m[k as usize].truncate();
+        let mut area_m2 = 0.0;
+        for triangle in &drawn.triangles {
+            let [a, b, c] = triangle.map(|k| drawn.points_m[k as usize]);
+            let [p, q, r] = triangle.map(plan);
+            area_m2 += f64::from((q - p).perp_dot(r - p) / 2.0);
+            // Steeper than the bank by far only across the wall.
+            let steep = (b - a).cross(c - a).normalize().z < 0.5;
+            let middle = (p + q + r) / 3.0;
+            assert!(!steep || (middle.x - 20.3).abs() < 0.2, "{middle}");
+            for corner in [a, b, c] {
+                let want = bank.surface(corner.x.into(), corner.y.into()).unwrap().height_m;
+                assert!((f64::from(corner.z) - want).abs() < 1e-4, "{corner} {want}");
+            }
+        }
+        assert!((area_m2 - 1600.0).abs() < 0.05, "the ground is covered once: {area_m2}");
     }
 
     #[test]
