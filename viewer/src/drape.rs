@@ -10,6 +10,8 @@ use crate::shape::{Colour, Drawn};
 
 /// Most nodes along one line: a stretched step rather than a machine that stands still.
 const MOST_STEPS: f32 = 4_000.0;
+/// Parts of an area next to a cut face are this wide, m.
+const FINE_M: f32 = 0.1;
 /// Most strips and most parts of a strip of a draped area.
 const MOST_STRIPS: f32 = 400.0;
 
@@ -33,6 +35,19 @@ pub(crate) fn normal(terrain: &Terrain, at_m: Vec2) -> Vec3 {
     let gradient =
         terrain.surface(at_m.x.into(), at_m.y.into()).map_or(Vec2::ZERO, |s| flat(s.gradient));
     Vec3::new(-gradient.x, -gradient.y, 1.0).normalize_or(Vec3::Z)
+}
+
+/// The ground's unit normal as its triangles are lit: over a cell to either side.
+fn smooth_normal(terrain: &Terrain, at_m: Vec2) -> Vec3 {
+    let cell_m = terrain.grid.cell_m as f32;
+    let rise = |off: Vec2| {
+        let height = |at: Vec2| on_ground(terrain, at, 0.0).map(|point| point.z);
+        Some((height(at_m + off)? - height(at_m - off)?) / (2.0 * cell_m))
+    };
+    match (rise(Vec2::X * cell_m), rise(Vec2::Y * cell_m)) {
+        (Some(x), Some(y)) => Vec3::new(-x, -y, 1.0).normalize_or(Vec3::Z),
+        _ => normal(terrain, at_m),
+    }
 }
 
 /// Points along a line on the map, no further apart than `step_m`.
@@ -66,7 +81,8 @@ pub(crate) fn line(
     }
 }
 
-/// A band of `width_m` over the ground; where it turns, it is mitred.
+/// A band of `width_m` over the ground; where it turns, it is mitred, and where it would stand on
+/// edge, at a cut face, it is left out.
 pub(crate) fn band(
     drawn: &mut Drawn,
     terrain: &Terrain,
@@ -91,11 +107,20 @@ pub(crate) fn band(
             before = None;
             continue;
         };
-        if let Some([last_left, last_right]) = before {
+        if let Some([last_left, last_right]) = before
+            && [(left, right), (last_left, left), (last_right, right)]
+                .iter()
+                .all(|(a, b)| lies(*a, *b))
+        {
             drawn.sign(&[last_right, right, left, last_left], colour);
         }
         before = Some([left, right]);
     }
+}
+
+/// True if one place is not much higher than another beside it.
+fn lies(a: Vec3, b: Vec3) -> bool {
+    (a.z - b.z).abs() < 2.0 * a.truncate().distance(b.truncate()) + 0.05
 }
 
 /// A disc on the ground.
@@ -113,16 +138,16 @@ pub(crate) fn disc(
             centre_m + vec2(cos, sin) * radius_m
         })
         .collect();
-    area(drawn, terrain, &ring, lift_m, 0.25 * radius_m, colour);
+    area(drawn, terrain, &ring, lift_m, colour);
 }
 
-/// The inside of a closed outline, in parts no larger than `step_m`, lit as the ground is.
+/// The inside of a closed outline, lit as the ground is: cut along the terrain's own cells, as its
+/// triangles are (finer next to a cut face), so that it lies on them whatever they do.
 pub(crate) fn area(
     drawn: &mut Drawn,
     terrain: &Terrain,
     outline_m: &[Vec2],
     lift_m: f32,
-    step_m: f32,
     colour: Colour,
 ) {
     let (low, high) = extent(outline_m);
@@ -130,40 +155,87 @@ pub(crate) fn area(
     if !(size.is_finite() && size.min_element() > 0.0) {
         return;
     }
-    let step_m = step_m.max(size.max_element() / MOST_STRIPS);
-    let strips = (size.y / step_m).ceil() as usize;
+    let origin = flat(terrain.grid.origin_m);
+    // A very large area takes several cells at a time.
+    let cell_m = terrain.grid.cell_m as f32;
+    let cell_m = cell_m * (size.max_element() / cell_m / MOST_STRIPS).ceil().max(1.0);
     // Cut at every corner too, so that each strip is made of trapezoids.
-    let mut cuts: Vec<f32> = (0..=strips)
-        .map(|k| low.y + size.y * k as f32 / strips as f32)
-        .chain(outline_m.iter().map(|p| p.y))
-        .collect();
-    cuts.sort_by(f32::total_cmp);
-    cuts.dedup_by(|a, b| (*a - *b).abs() < 1e-4);
-    for strip in cuts.windows(2) {
+    let mut rows = lines_across(low.y, high.y, origin.y, cell_m);
+    rows.extend(outline_m.iter().map(|p| p.y));
+    rows.sort_by(f32::total_cmp);
+    rows.dedup_by(|a, b| (*a - *b).abs() < 1e-4);
+    for strip in rows.windows(2) {
         let [from, to] = [strip[0], strip[1]];
-        let edges = crossings(outline_m, 0.5 * (from + to));
-        for pair in edges.chunks_exact(2) {
+        for pair in crossings(outline_m, 0.5 * (from + to)).chunks_exact(2) {
             let [left, right] = [pair[0], pair[1]];
-            let ends = |y: f32| [left.at(y), right.at(y)];
-            let ([a, b], [d, c]) = (ends(from), ends(to));
-            let parts = ((b - a).max(c - d) / step_m).ceil().max(1.0);
-            for k in 0..parts as usize {
-                let share = |k: usize| k as f32 / parts;
-                let along = |y: f32, [left, right]: [f32; 2], share: f32| {
-                    on_ground(terrain, vec2(left + (right - left) * share, y), lift_m)
-                };
-                let corners = [
-                    along(from, [a, b], share(k)),
-                    along(from, [a, b], share(k + 1)),
-                    along(to, [d, c], share(k + 1)),
-                    along(to, [d, c], share(k)),
-                ];
-                if let [Some(a), Some(b), Some(c), Some(d)] = corners {
-                    drawn.face(&[a, b, c, d], colour);
-                }
+            let corners = [(left, from), (right, from), (right, to), (left, to)]
+                .map(|(e, y)| vec2(e.at(y), y));
+            let (low, high) = extent(&corners);
+            for part in slices(&corners, 0, &lines_across(low.x, high.x, origin.x, cell_m)) {
+                add_part(drawn, terrain, &part, cell_m, lift_m, colour);
             }
         }
     }
+}
+
+/// Adds a convex part of an area within one cell.
+fn add_part(
+    drawn: &mut Drawn,
+    terrain: &Terrain,
+    part: &[Vec2],
+    cell_m: f32,
+    lift_m: f32,
+    colour: Colour,
+) {
+    let (low, high) = extent(part);
+    let middle = 0.5 * (low + high);
+    let fine = terrain.faces.near_face(middle.x.into(), middle.y.into(), (0.5 * cell_m).into());
+    let parts = if fine {
+        let (across, up) =
+            (lines_across(low.x, high.x, 0.0, FINE_M), lines_across(low.y, high.y, 0.0, FINE_M));
+        slices(part, 0, &across).iter().flat_map(|slice| slices(slice, 1, &up)).collect()
+    } else {
+        vec![part.to_vec()]
+    };
+    for part in parts {
+        let corners: Option<Vec<(Vec3, Vec3)>> = part
+            .iter()
+            .map(|&at| Some((on_ground(terrain, at, lift_m)?, smooth_normal(terrain, at))))
+            .collect();
+        if let Some(corners) = corners.filter(|corners| corners.len() > 2) {
+            drawn.on_ground(&corners, colour);
+        }
+    }
+}
+
+/// Where lines `every` apart, one of them through `through`, lie between two ends; and the ends.
+fn lines_across(low: f32, high: f32, through: f32, every: f32) -> Vec<f32> {
+    let (first, last) = (((low - through) / every).ceil(), ((high - through) / every).floor());
+    let inner = (first as i32..=last as i32).map(|k| through + every * k as f32);
+    let mut all: Vec<f32> =
+        [low].into_iter().chain(inner.filter(|at| *at > low && *at < high)).chain([high]).collect();
+    all.dedup_by(|a, b| (*a - *b).abs() < 1e-4);
+    all
+}
+
+/// A convex outline cut at lines across an axis, in order; corners keep their turn.
+fn slices(outline_m: &[Vec2], axis: usize, at: &[f32]) -> Vec<Vec<Vec2>> {
+    // Sutherland and Hodgman (1974), "Reentrant polygon clipping".
+    let keep = |outline: &[Vec2], side: f32, at: f32| -> Vec<Vec2> {
+        let over = |p: &Vec2| side * (p[axis] - at);
+        let mut kept = Vec::with_capacity(outline.len() + 2);
+        for (a, b) in outline.iter().zip(outline.iter().cycle().skip(1)) {
+            let (from, to) = (over(a), over(b));
+            if from >= 0.0 {
+                kept.push(*a);
+            }
+            if (from > 0.0 && to < 0.0) || (from < 0.0 && to > 0.0) {
+                kept.push(a.lerp(*b, from / (from - to)));
+            }
+        }
+        kept
+    };
+    at.windows(2).map(|pair| keep(&keep(outline_m, 1.0, pair[0]), -1.0, pair[1])).collect()
 }
 
 /// Parallel lines inside a closed outline: their angle from x, rad, and their spacing, m.
@@ -264,7 +336,7 @@ mod tests {
         let mut outline = l_shape();
         for _ in 0..2 {
             let mut drawn = Drawn::default();
-            area(&mut drawn, &bank(), &outline, 0.1, 0.7, WHITE);
+            area(&mut drawn, &bank(), &outline, 0.1, WHITE);
             check_on_bank(&drawn, 0.1);
             assert!((area_m2(&drawn) - 48.0).abs() < 1e-3, "{}", area_m2(&drawn));
             outline.reverse();

@@ -213,7 +213,7 @@ impl File {
         }));
     }
 
-    fn finish(mut self, replayed: &Replayed<'_>) -> Vec<u8> {
+    fn finish(self, replayed: &Replayed<'_>) -> Vec<u8> {
         let nodes: Vec<usize> = (0..self.nodes.len()).collect();
         let mut about = json!({
             "asset": {

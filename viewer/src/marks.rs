@@ -13,7 +13,7 @@ use tumblewood::{
 
 use crate::{
     drape::{normal, on_ground},
-    palette::Palette,
+    palette::{Paint, Palette},
     shape::{Colour, Drawn, single},
 };
 
@@ -22,8 +22,10 @@ const LIFT_M: f32 = 0.1;
 const LIFT_A_UNIT: f32 = 0.08;
 /// From one layer of a sign to the next, as a part of its unit.
 const LAYER: f32 = 0.02;
-/// How much wider than the sign its rim is.
-const RIM: f32 = 1.22;
+/// What is nearer to the ground than this has its sign on it, m.
+const NEAR_GROUND_M: f32 = 3.0;
+/// Width of a sign's rim, units.
+const RIM: f32 = 0.09;
 
 /// Where a sign lies: the middle, and which way is across and uphill, along the ground.
 struct Spot<'a> {
@@ -41,15 +43,21 @@ impl<'a> Spot<'a> {
         // Level ground has no uphill: north then.
         let way = level.try_normalize().unwrap_or(Vec2::Y).extend(0.0);
         let uphill = (way - normal * way.dot(normal)).normalize_or(Vec3::Y);
-        Self { terrain, centre_m: at_m, across: uphill.cross(normal), uphill, unit_m }
+        // A piece's centre is over the ground it lies on; what hangs in the air has its sign there.
+        let centre_m = on_ground(terrain, at_m.truncate(), 0.0)
+            .filter(|ground| (at_m.z - ground.z).abs() < NEAR_GROUND_M)
+            .unwrap_or(at_m);
+        Self { terrain, centre_m, across: uphill.cross(normal), uphill, unit_m }
     }
 
-    /// A point of the sign on the ground; off the known ground, on its plane.
+    /// A point of the sign on the ground; off the known ground or over a cut face, on its plane.
     fn point(&self, sign: Vec2, layer: f32) -> Vec3 {
         let off = (self.across * sign.x + self.uphill * sign.y) * self.unit_m;
         let lift_m = LIFT_M + (LIFT_A_UNIT + LAYER * layer) * self.unit_m;
         let flat = self.centre_m + off;
-        on_ground(self.terrain, flat.truncate(), lift_m).unwrap_or(flat + Vec3::Z * lift_m)
+        on_ground(self.terrain, flat.truncate(), lift_m)
+            .filter(|point| (point.z - flat.z).abs() < lift_m + 0.5 * self.unit_m)
+            .unwrap_or(flat + Vec3::Z * lift_m)
     }
 
     /// A filled outline about the middle, which all of it can be seen from.
@@ -65,14 +73,15 @@ impl<'a> Spot<'a> {
     }
 }
 
-/// Corners of the sign of a mode, in units, anticlockwise.
+/// Corners of the sign of a mode, in units, anticlockwise; grown by so many units on all sides.
 #[must_use]
-pub(crate) fn mode_outline(mode: Mode) -> Vec<Vec2> {
+pub(crate) fn mode_outline(mode: Mode, grown: f32) -> Vec<Vec2> {
     match mode {
-        Mode::Stayed => bar(0.45, 0.45, 0.0),
-        Mode::Slid => bar(0.8, 0.28, 0.0),
-        Mode::Rolled => around(16, |_| 0.52),
-        Mode::Tumbled => around(8, |k| if k % 2 == 0 { 0.9 } else { 0.33 }),
+        Mode::Stayed => bar(0.45 + grown, 0.45 + grown, 0.0),
+        Mode::Slid => bar(0.8 + grown, 0.28 + grown, 0.0),
+        Mode::Rolled => around(16, |_| 0.52 + grown),
+        // Its points are sharp: grown by as much on both flanks they reach much farther out.
+        Mode::Tumbled => around(8, |k| if k % 2 == 0 { 0.9 + 2.2 * grown } else { 0.33 + grown }),
     }
 }
 
@@ -101,11 +110,13 @@ pub(crate) fn rest(
     palette: &Palette,
 ) {
     let spot = Spot::new(terrain, single(outcome.end_m), unit_m);
-    let outline = mode_outline(outcome.mode);
-    spot.fill(drawn, &outline, RIM, 0.0, palette.ink.linear());
-    spot.fill(drawn, &outline, 1.0, 1.0, palette.mode(outcome.mode).linear());
+    let mut layer = |grown: f32, layer: f32, colour: Paint| {
+        spot.fill(drawn, &mode_outline(outcome.mode, grown), 1.0, layer, colour.linear());
+    };
+    layer(RIM, 0.0, palette.ink);
+    layer(0.0, 1.0, palette.mode(outcome.mode));
     if outcome.ending != Ending::Rest {
-        spot.fill(drawn, &outline, 0.6, 2.0, palette.paper.linear());
+        layer(-0.14, 2.0, palette.paper);
     }
 }
 
@@ -147,22 +158,25 @@ pub(crate) fn touches(
             continue;
         }
         let spot = Spot::new(terrain, at, unit_m);
-        let mut sign = |outline: &[Vec2]| {
-            spot.fill(&mut drawn, outline, 1.3, 0.0, paper);
+        let mut sign = |outline: &[Vec2], rim: &[Vec2]| {
+            spot.fill(&mut drawn, rim, 1.0, 0.0, paper);
             spot.fill(&mut drawn, outline, 1.0, 1.0, ink);
         };
         // Its tip points downhill.
         let wedge = [vec2(0.0, -0.6), vec2(0.5, 0.4), vec2(-0.5, 0.4)];
-        match touch.place {
-            Place::Butt => sign(&wedge),
-            Place::Top => {
-                sign(&wedge);
-                spot.fill(&mut drawn, &wedge, 0.55, 2.0, paper);
+        let wide = wedge.map(|p| p * 1.4 - vec2(0.0, -0.03));
+        let mut bars = |ups: &[f32]| {
+            for up in ups {
+                sign(&bar(0.7, 0.13, *up), &bar(0.7 + RIM, 0.13 + RIM, *up));
             }
-            Place::Side => sign(&bar(0.7, 0.13, 0.0)),
-            Place::Flat => {
-                sign(&bar(0.7, 0.13, 0.28));
-                sign(&bar(0.7, 0.13, -0.28));
+        };
+        match touch.place {
+            Place::Side => bars(&[0.0]),
+            Place::Flat => bars(&[0.28, -0.28]),
+            Place::Butt => sign(&wedge, &wide),
+            Place::Top => {
+                sign(&wedge, &wide);
+                spot.fill(&mut drawn, &wedge, 0.55, 2.0, paper);
             }
         }
     }
@@ -204,7 +218,7 @@ mod tests {
     #[test]
     fn prop_no_two_modes_have_the_same_shape() {
         let measure = |mode| {
-            let outline = mode_outline(mode);
+            let outline = mode_outline(mode, 0.0);
             let radii = outline.iter().map(|p| p.length());
             let (low, high) =
                 radii.fold((f32::INFINITY, 0.0_f32), |(l, h), r| (l.min(r), h.max(r)));
@@ -220,7 +234,7 @@ mod tests {
             }
         }
         let sides = |mode| {
-            let o = mode_outline(mode);
+            let o = mode_outline(mode, 0.0);
             o[0].distance(o[1]) / o[1].distance(o[2])
         };
         assert!((sides(Mode::Stayed) - 1.0).abs() < 1e-6 && sides(Mode::Slid) > 2.0);

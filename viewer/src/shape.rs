@@ -1,13 +1,15 @@
 //! Solids as triangles and lines: plain arrays in the site's frame, no renderer.
 //!
-//! Colours are linear RGB with alpha, and carry the light of [`crate::mesh::light`]: a surface is
-//! drawn as its nodes say and needs no lamp. Triangles run anticlockwise seen from outside.
+//! Colours are linear RGB with alpha, and carry the light, which comes from where it does in
+//! [`crate::mesh`]: a surface is drawn as its nodes say and needs no lamp. Solids are seen from
+//! below the bank too, where the sun isn't: their shaded sides are brighter than the ground's.
+//! Triangles run anticlockwise seen from outside.
 
 use bevy::math::{Quat, Vec3};
 use glam::DVec3;
 use parry3d::transformation::try_convex_hull;
 
-use crate::mesh::light;
+use crate::mesh::{light, toward_light};
 
 /// Linear red, green and blue, and alpha, 0 to 1.
 pub(crate) type Colour = [f32; 4];
@@ -18,6 +20,8 @@ pub(crate) const ROUND_SIDES: usize = 16;
 const CAP_RINGS: usize = 4;
 /// Faces that meet at less than this have no edge drawn between them (cos 20°).
 const SMOOTH_COS: f32 = 0.94;
+/// Light on the side of a solid that is turned away from the sun altogether.
+const SHADED: f32 = 0.4;
 /// Growth rings on a cut face.
 const FACE_RINGS: usize = 3;
 
@@ -131,11 +135,10 @@ impl Drawn {
         (self.points_m.len() - 1) as u32
     }
 
-    /// Adds a node of a surface that looks along `normal`.
-    pub(crate) fn node(&mut self, point_m: Vec3, normal: Vec3, colour: Colour) -> u32 {
-        let bright = light(self.turned * normal);
-        let [r, g, b, a] = colour;
-        self.plain(point_m, [r * bright, g * bright, b * bright, a])
+    /// Adds a node of a solid whose surface looks along `normal`.
+    fn node(&mut self, point_m: Vec3, normal: Vec3, colour: Colour) -> u32 {
+        let bright = shade(self.turned * normal);
+        self.plain(point_m, dimmed(colour, bright))
     }
 
     /// A flat convex face; corners anticlockwise seen from outside.
@@ -150,12 +153,19 @@ impl Drawn {
         self.fan(corners, |drawn, corner| drawn.node(corner, normal, colour));
     }
 
+    /// A part of the ground's own surface, each corner with the normal there: as dark as the ground.
+    pub(crate) fn on_ground(&mut self, corners: &[(Vec3, Vec3)], colour: Colour) {
+        self.fan(corners, |drawn, (corner, normal)| {
+            drawn.plain(corner, dimmed(colour, light(normal)))
+        });
+    }
+
     /// A flat convex face as bright as its colour says: a sign, not a surface.
     pub(crate) fn sign(&mut self, corners: &[Vec3], colour: Colour) {
         self.fan(corners, |drawn, corner| drawn.plain(corner, colour));
     }
 
-    fn fan(&mut self, corners: &[Vec3], mut add: impl FnMut(&mut Self, Vec3) -> u32) {
+    fn fan<C: Copy>(&mut self, corners: &[C], mut add: impl FnMut(&mut Self, C) -> u32) {
         let nodes: Vec<u32> = corners.iter().map(|&corner| add(self, corner)).collect();
         if let Some((first, rest)) = nodes.split_first() {
             self.triangles.extend(rest.windows(2).map(|pair| [*first, pair[0], pair[1]]));
@@ -336,6 +346,17 @@ impl Drawn {
     }
 }
 
+/// Light on a solid's surface: Lambert's cosine wrapped all the way round, so that no two sides of
+/// a round thing look the same.
+fn shade(normal: Vec3) -> f32 {
+    SHADED + (1.0 - SHADED) * 0.5 * (1.0 + normal.dot(toward_light()))
+}
+
+fn dimmed([r, g, b, a]: Colour, bright: f32) -> Colour {
+    let bright = bright.clamp(0.0, 1.0);
+    [r * bright, g * bright, b * bright, a]
+}
+
 fn turn_of(side: usize, sides: usize) -> f32 {
     std::f32::consts::TAU * side as f32 / sides as f32
 }
@@ -427,8 +448,8 @@ mod tests {
             drawn.face(&[Vec3::ZERO, Vec3::X, Vec3::Y], WHITE);
             drawn.colours[0][0]
         };
-        assert!((lit(Quat::IDENTITY) - light(Vec3::Z)).abs() < 1e-6);
-        assert!((lit(Quat::from_rotation_x(std::f32::consts::PI)) - light(-Vec3::Z)).abs() < 1e-6);
+        assert!((lit(Quat::IDENTITY) - shade(Vec3::Z)).abs() < 1e-6);
+        assert!((lit(Quat::from_rotation_x(std::f32::consts::PI)) - shade(-Vec3::Z)).abs() < 1e-6);
     }
 
     #[test]

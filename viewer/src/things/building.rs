@@ -25,16 +25,33 @@ pub(super) fn building(
 ) -> Look {
     let palette = scenery.palette;
     let (wall, roof) = (palette.target_wall.linear(), palette.target_roof.linear());
+    let edge = palette.target.linear();
+    let plan: Vec<Vec2> = corners.iter().map(|place| flat(scenery.world.place_m(place))).collect();
+    // One that isn't convex is made of parts, whose own edges nobody wants to see.
+    let convex = is_convex(&plan);
     let mut look = Look::default();
     for points in hulls(body) {
         let colour = |normal: Vec3| if normal.z > ROOF_UP { roof } else { wall };
-        look.solid.hull(&points, colour, Some(palette.target.linear()));
+        look.solid.hull(&points, colour, convex.then_some(edge));
     }
-    let plan: Vec<Vec2> = corners.iter().map(|place| flat(scenery.world.place_m(place))).collect();
+    if let Some((low, high)) = look.solid.extent_m().filter(|_| !convex) {
+        let eaves: Vec<Vec3> = plan.iter().map(|p| p.extend(high.z)).collect();
+        look.solid.outline(&eaves, edge);
+        for corner in eaves {
+            look.solid.polyline(&[corner.with_z(low.z), corner], edge);
+        }
+    }
     for window in windows {
         add_window(&mut look, scenery, &plan, window);
     }
     look
+}
+
+fn is_convex(plan: &[Vec2]) -> bool {
+    let next = |k: usize| plan.iter().cycle().skip(k);
+    let turns =
+        || plan.iter().zip(next(1)).zip(next(2)).map(|((a, b), c)| (*b - *a).perp_dot(*c - *b));
+    turns().all(|turn| turn >= -1e-6) || turns().all(|turn| turn <= 1e-6)
 }
 
 /// A wall that stands to stop pieces: what it is for is said by its edges' colour.

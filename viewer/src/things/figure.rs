@@ -71,10 +71,10 @@ fn person(scenery: &Scenery<'_>, works: bool) -> Drawn {
     if works {
         // The helmet: the upper half of the head and a brim.
         let brim = head + Vec3::Z * 0.02;
-        let helmet = palette.paper.linear();
+        let helmet = palette.cut.linear();
         drawn.tube(
             &[brim, brim + Vec3::Z * 0.001],
-            &[radius * 1.0, radius * 1.0],
+            &[1.04 * radius; 2],
             10,
             [End::Open, End::Round],
             helmet,

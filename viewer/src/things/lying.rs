@@ -20,8 +20,8 @@ const POLE_RADIUS_M: f32 = 0.12;
 /// Distance between stakes along a log, m.
 const STAKE_EVERY_M: f32 = 1.5;
 /// Sticks on a square metre of a mat, and on a whole mat at most.
-const STICKS_A_M2: f32 = 4.0;
-const MOST_STICKS: f32 = 1_200.0;
+const STICKS_A_M2: f32 = 9.0;
+const MOST_STICKS: f32 = 1_500.0;
 
 /// A vehicle: body, cab and wheels within its box, nose along the box's x.
 pub(super) fn vehicle(scenery: &Scenery<'_>, body: &Body) -> Look {

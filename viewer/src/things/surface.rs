@@ -8,12 +8,16 @@ use tumblewood::{
 };
 
 use super::{Look, Scenery, hulls, lying};
-use crate::drape::{band, flat, hatch, line, on_ground};
+use crate::drape::{area, band, flat, hatch, line, on_ground};
 
-/// Hatches lie so far over the ground, m.
-const LIFT_M: f32 = 0.06;
+/// Hatches lie so far over the ground, m: under what a road's surface is over it.
+const LIFT_M: f32 = 0.045;
+/// The tint of a patch lies under its hatches, m.
+const TINT_LIFT_M: f32 = 0.03;
+/// How much of the hatch's colour is in the tint.
+const TINT: f32 = 0.2;
 /// Points of a hatch are at most so far apart, m.
-const STEP_M: f32 = 0.5;
+const STEP_M: f32 = 0.25;
 /// Width of the edge of a patch, m.
 const EDGE_M: f32 = 0.12;
 /// A road's surface is cut in parts of this size, m, so that no bump of the ground stands through.
@@ -33,6 +37,7 @@ pub(super) fn looks(scenery: &Scenery<'_>) -> Vec<(Thing, Look)> {
         let AidKind::BrushMat { outline: places, thickness_m } = &aid.kind else { return None };
         let mut look = Look::default();
         let outline = outline(places);
+        tint(&mut look, scenery, &outline, scenery.palette.aid.linear());
         edge(&mut look, scenery, &outline, scenery.palette.aid.linear());
         let heap = lying::brush(scenery, &aid.id, &outline, thickness_m.told as f32);
         look.dressing.append(&heap);
@@ -85,6 +90,7 @@ fn patch(scenery: &Scenery<'_>, outline_m: &[Vec2], ground: &GroundSpec) -> Look
     let colour = scenery.palette.hatch.linear();
     let mut look = Look::default();
     let (angles, spacing_m) = hatches(ground);
+    tint(&mut look, scenery, outline_m, colour);
     for angle in angles {
         for ends in hatch(outline_m, angle, spacing_m) {
             line(&mut look.dressing, scenery.terrain, &ends, LIFT_M, STEP_M, colour);
@@ -92,6 +98,15 @@ fn patch(scenery: &Scenery<'_>, outline_m: &[Vec2], ground: &GroundSpec) -> Look
     }
     edge(&mut look, scenery, outline_m, colour);
     look
+}
+
+/// The ground within an outline in a colour of its own, so that the whole of it can be picked.
+fn tint(look: &mut Look, scenery: &Scenery<'_>, outline_m: &[Vec2], colour: crate::shape::Colour) {
+    let mut mixed = scenery.palette.ground.linear();
+    for (mixed, colour) in mixed.iter_mut().zip(colour) {
+        *mixed += TINT * (colour - *mixed);
+    }
+    area(&mut look.dressing, scenery.terrain, outline_m, TINT_LIFT_M, mixed);
 }
 
 fn edge(look: &mut Look, scenery: &Scenery<'_>, outline_m: &[Vec2], colour: crate::shape::Colour) {
@@ -118,7 +133,7 @@ pub(super) fn road(scenery: &Scenery<'_>, body: &Body) -> Look {
             let (u, v) = (i as f32 / along, j as f32 / across);
             let point = b.lerp(f, u).lerp(d.lerp(h, u), v);
             // Over a bump that no corner stands on.
-            let ground = on_ground(scenery.terrain, point.truncate(), 0.02);
+            let ground = on_ground(scenery.terrain, point.truncate(), 0.05);
             point.with_z(ground.map_or(point.z, |ground| ground.z.max(point.z)))
         };
         for i in 0..along as usize {

@@ -30,7 +30,7 @@ const BAND_SHARE: f32 = 0.12;
 /// Half the width of the stripe along a piece, rad about its axis.
 const STRIPE_RAD: f32 = 0.2;
 /// Leaves on one limb.
-const LEAVES_A_LIMB: u64 = 14;
+const LEAVES_A_LIMB: u64 = 26;
 
 /// The spar up to the cut (or the whole stem), rings where the cuts are, and the chosen piece.
 pub(super) fn looks(scenery: &Scenery<'_>, ready: Option<&CutReady>) -> Vec<(Thing, Look)> {
@@ -133,11 +133,11 @@ fn notch(
         let (sin, cos) = (azimuth + off).sin_cos();
         [-deep * below, deep * above].map(|z| cut + turn * vec3(sin * shown, cos * shown, z))
     };
-    let rim = palette.wood.linear();
+    let (wood, rim) = (palette.wood.linear(), palette.ink.linear());
     for k in -STEPS..STEPS {
         // Azimuths run clockwise: the next one is to the left, seen from outside.
         let ([low, high], [low_on, high_on]) = (at(k), at(k + 1));
-        drawn.sign(&[low_on, low, high, high_on], palette.butt.linear());
+        drawn.sign(&[low_on, low, high, high_on], wood);
         drawn.polyline(&[low, low_on], rim);
         drawn.polyline(&[high, high_on], rim);
     }
@@ -262,7 +262,7 @@ pub(super) fn keep_tree(scenery: &Scenery<'_>, body: &Body) -> Look {
         for leaf in 0..LEAVES_A_LIMB {
             let key = key.number(k as u64).number(leaf);
             let draw = |word: &str| key.word(word).uniform() as f32;
-            let spread = 0.12 * from.distance(to);
+            let spread = from.distance(to) * vec3(0.14, 0.14, 0.35);
             let off = vec3(draw("x"), draw("y"), draw("z")) * 2.0 - Vec3::ONE;
             let middle = from.lerp(to, 0.35 + 0.65 * draw("along")) + off * spread;
             let axis = vec3(draw("u") - 0.5, draw("v") - 0.5, 0.3 + draw("w"));
