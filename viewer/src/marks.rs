@@ -12,7 +12,7 @@ use tumblewood::{
 };
 
 use crate::{
-    drape::{normal, on_ground},
+    drape::{band, normal, on_ground},
     palette::{Paint, Palette},
     shape::{Colour, Drawn, single},
 };
@@ -138,6 +138,22 @@ pub(crate) fn strike(
         let arm: Vec<Vec2> = bar(0.72, 0.11, 0.0).into_iter().map(|p| turn.rotate(p)).collect();
         spot.fill(drawn, &arm, 1.0, 6.0, palette.alarm.linear());
     }
+}
+
+/// A ring on the ground round something that is held or looked at; it keeps `unit_m` off.
+#[must_use]
+pub(crate) fn held(what: &Drawn, terrain: &Terrain, unit_m: f32, palette: &Palette) -> Drawn {
+    let mut drawn = Drawn::default();
+    let Some((low, high)) = what.extent_m() else { return drawn };
+    let (low, high) = (low.truncate(), high.truncate());
+    let (middle, radius) = (0.5 * (low + high), 0.5 * low.distance(high) + unit_m);
+    let ring: Vec<Vec2> = (0..=48)
+        .map(|k| middle + Vec2::from_angle(std::f32::consts::TAU * k as f32 / 48.0) * radius)
+        .collect();
+    let size = |width: f32, lift_m: f32| (width * unit_m, lift_m, 0.5);
+    band(&mut drawn, terrain, &ring, size(0.5, LIFT_M), palette.paper.linear());
+    band(&mut drawn, terrain, &ring, size(0.25, LIFT_M + 0.05), palette.chosen.linear());
+    drawn
 }
 
 /// Where a replayed piece touched, by the part that touched: a full wedge for the butt, a hollow
@@ -281,6 +297,22 @@ mod tests {
         assert_eq!(middle(Ending::Rest), p.mode(Mode::Rolled).linear());
         assert_eq!(middle(Ending::OutOfTime), p.paper.linear());
         assert_eq!(middle(Ending::LeftTerrain), p.paper.linear());
+    }
+
+    #[test]
+    fn verif_the_ring_goes_round_what_is_held() {
+        let mut hut = Drawn::default();
+        let axes = [Vec3::X, Vec3::Y, Vec3::Z];
+        hut.cuboid(Vec3::new(2.0, 3.0, 0.0), axes, Vec3::new(3.0, 4.0, 1.0), [1.0; 4]);
+        let ring = held(&hut, &bank(), 1.0, palette(Theme::Day));
+        assert!(ring.is_sound() && !ring.triangles.is_empty());
+        for p in &ring.points_m {
+            // Half the hut's diagonal and a metre, and half the ring's width to either side.
+            let far = p.truncate().distance(vec2(2.0, 3.0));
+            assert!((far - 6.0).abs() < 0.27, "{far}");
+            assert!((0.09..0.16).contains(&height_over_bank_m(*p)));
+        }
+        assert_eq!(held(&Drawn::default(), &bank(), 1.0, palette(Theme::Day)), Drawn::default());
     }
 
     #[test]

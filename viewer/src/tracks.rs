@@ -14,6 +14,7 @@ use crate::{
     drape::{band, on_ground},
     marks::{rest, strike},
     palette::{MODES, Palette},
+    pick::{Ray, meets},
     shape::{Colour, Drawn, single},
 };
 
@@ -25,7 +26,7 @@ const MOST_POINTS: usize = 300;
 const BEAD_EVERY: f32 = 6.0;
 const MOST_BEADS: usize = 40;
 /// Radius of a bead, units.
-const BEAD: f32 = 0.3;
+const BEAD: f32 = 0.4;
 /// Width of a line that pieces pass and of its paper, units.
 const PASS_WIDTH: f32 = 0.22;
 const PASS_PAPER: f32 = 0.5;
@@ -127,6 +128,23 @@ pub(crate) fn track(drops: &Drops<'_>, drop: usize, filter: &Filter) -> Drawn {
         add_track(&mut drawn, drops, &path.0, filter.reaches(outcome));
     }
     drawn
+}
+
+/// The drop whose track a ray passes within an angle, nearest to the eye first: its number.
+#[must_use]
+pub(crate) fn under(
+    ray: &Ray,
+    drops: &Drops<'_>,
+    filter: &Filter,
+    slack_rad: f32,
+) -> Option<usize> {
+    let far = drops.shown(filter).map(|(k, _, path)| {
+        let mut line = Drawn::default();
+        line.polyline(&over_ground_m(drops, path), drops.palette.quiet.linear());
+        (k, meets(ray, &line, slack_rad))
+    });
+    let near = far.filter(|(_, far_m)| far_m.is_finite()).min_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(near.0)
 }
 
 /// A path over the ground, thinned; its last point is kept.

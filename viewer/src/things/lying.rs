@@ -43,9 +43,10 @@ pub(super) fn vehicle(scenery: &Scenery<'_>, body: &Body) -> Look {
             look.solid.cuboid(place(middle), axes, 0.5 * (high - low) * half, colour);
         };
         let paint = palette.target_wall.linear();
-        part(vec3(-1.0, -1.0, -0.6), vec3(1.0, 1.0, 0.05), paint);
-        part(vec3(-0.75, -0.9, 0.05), vec3(0.4, 0.9, 0.85), palette.window.linear());
-        part(vec3(-0.78, -0.92, 0.85), vec3(0.38, 0.92, 1.0), paint);
+        // Within the wheels, which are as far apart as the box is wide.
+        part(vec3(-1.0, -0.94, -0.6), vec3(1.0, 0.94, 0.05), paint);
+        part(vec3(-0.75, -0.84, 0.05), vec3(0.4, 0.84, 0.85), palette.window.linear());
+        part(vec3(-0.78, -0.87, 0.85), vec3(0.38, 0.87, 1.0), paint);
         // Lamps say which end is the nose.
         for side in [-0.7, 0.7] {
             part(

@@ -8,7 +8,7 @@ use tumblewood::{
 };
 
 use super::{Look, Scenery, hulls, lying};
-use crate::drape::{area, band, flat, hatch, line, on_ground};
+use crate::drape::{area, band, extent, flat, hatch, line, on_ground};
 
 /// Hatches lie so far over the ground, m: under what a road's surface is over it.
 const LIFT_M: f32 = 0.045;
@@ -18,6 +18,8 @@ const TINT_LIFT_M: f32 = 0.03;
 const TINT: f32 = 0.2;
 /// Points of a hatch are at most so far apart, m.
 const STEP_M: f32 = 0.25;
+/// Hatches of a patch larger than this across are as much wider apart, m.
+const LARGE_M: f32 = 30.0;
 /// Width of the edge of a patch, m.
 const EDGE_M: f32 = 0.12;
 /// A road's surface is cut in parts of this size, m, so that no bump of the ground stands through.
@@ -90,6 +92,9 @@ fn patch(scenery: &Scenery<'_>, outline_m: &[Vec2], ground: &GroundSpec) -> Look
     let colour = scenery.palette.hatch.linear();
     let mut look = Look::default();
     let (angles, spacing_m) = hatches(ground);
+    // A large patch is looked at from farther off.
+    let (low, high) = extent(outline_m);
+    let spacing_m = spacing_m * (low.distance(high) / LARGE_M).max(1.0);
     tint(&mut look, scenery, outline_m, colour);
     for angle in angles {
         for ends in hatch(outline_m, angle, spacing_m) {

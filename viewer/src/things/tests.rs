@@ -18,6 +18,18 @@ fn jobs() -> [Job; 2] {
     [job(ONE_OF_EVERYTHING), job(scene::starter())]
 }
 
+/// The test's own scenes and those that come with the program.
+fn all_jobs() -> Vec<Job> {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../scenes");
+    let mut files: Vec<_> =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.retain(|file| file.extension().is_some_and(|ending| ending == "ron"));
+    files.sort();
+    assert!(files.len() >= 3, "{folder}");
+    let saved = files.iter().map(|file| Job::load(scene::load(file).unwrap()).unwrap());
+    jobs().into_iter().chain(saved).collect()
+}
+
 fn extent_of_shapes(body: &Body) -> Option<(Vec3, Vec3)> {
     let mut points = Vec::new();
     for shape in &body.shapes {
@@ -45,7 +57,7 @@ fn extent_of_shapes(body: &Body) -> Option<(Vec3, Vec3)> {
 /// What the physics has a solid for is where the physics has it, within 5 cm on every side.
 #[test]
 fn prop_things_are_drawn_where_the_physics_has_them() {
-    for job in jobs() {
+    for job in all_jobs() {
         let world = job.world(Outer::Told).unwrap();
         for cut in 0..job.scene.cuts.len() {
             let ready = world.cut(cut).unwrap();
