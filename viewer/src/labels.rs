@@ -2,7 +2,7 @@
 
 use bevy::math::Vec3;
 use bevy_egui::egui::{
-    Align2, Color32, Context, FontId, Id, LayerId, Order, Painter, Pos2, Rect, Stroke, pos2, vec2,
+    Align2, Color32, Context, FontId, Id, LayerId, Order, Painter, Pos2, Rect, Stroke, Vec2, vec2,
 };
 use glam::DVec3;
 use tumblewood::{
@@ -19,11 +19,9 @@ use crate::{
     hand::{Eye, Hold},
     layers::Pickable,
     palette::palette,
-    panel::PANEL_WIDTH,
     pick::OnGround,
     shape::single,
     signs::colour,
-    strip::STRIP_HEIGHT,
 };
 
 /// Size of the letters, points.
@@ -55,19 +53,18 @@ impl Pen<'_> {
     }
 }
 
-/// Draws all words over the hillside; `project` is where a place of the site is on the screen.
+/// Draws all words over the hillside, but for what is `covered` at the right and below; `project` is where a place of the site is on the screen.
 pub(crate) fn labels(
     context: &Context,
     desk: &Desk,
-    (eye, hold, pointed): (&Eye, &Hold, Option<OnGround>),
+    (eye, hold, pointed, covered): (&Eye, &Hold, Option<OnGround>, Vec2),
     pickable: &Pickable,
     project: impl Fn(Vec3) -> Option<Pos2>,
 ) {
     let (Some(shown), Some(job)) = (&desk.shown, &desk.job) else { return };
     let painter = context.layer_painter(LayerId::new(Order::Background, Id::new("labels")));
     let screen = context.viewport_rect();
-    let corner = pos2(screen.right() - PANEL_WIDTH, screen.bottom() - STRIP_HEIGHT);
-    let free = Rect::from_min_max(screen.min, corner);
+    let free = Rect::from_min_max(screen.min, screen.max - covered);
     let painter = painter.with_clip_rect(free);
     let palette = palette(desk.look.theme);
     let (ink, paper) = (colour(palette.ink), colour(palette.paper));

@@ -126,10 +126,8 @@ impl Plugin for ViewPlugin {
                     leave,
                 )
                     .chain(),
-            );
-        if self.panels {
-            app.add_systems(EguiPrimaryContextPass, draw_screen);
-        }
+            )
+            .add_systems(EguiPrimaryContextPass, draw_screen);
     }
 }
 
@@ -240,6 +238,7 @@ fn draw_screen(
     hold: Res<Hold>,
     pointed: Res<Pointed>,
     pickable: Res<Pickable>,
+    target: Res<Target>,
     camera: Single<(&Camera, &Transform)>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) -> Result {
@@ -248,13 +247,18 @@ fn draw_screen(
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
     if bench.desk.screen == Screen::Hillside {
-        labels(context, &bench.desk, (&eye, &hold, pointed.0), &pickable, |at_m: Vec3| {
+        let covered = if target.panels { egui::vec2(PANEL_WIDTH, STRIP_HEIGHT) } else { egui::Vec2::ZERO };
+        let seen = (&*eye, &*hold, pointed.0, covered);
+        labels(context, &bench.desk, seen, &pickable, |at_m: Vec3| {
             camera.world_to_viewport(&placed, to_screen_frame(at_m)).ok().map(|at| {
                 // The camera's pixels are the window's, egui's points are scaled by the zoom.
                 let zoom = context.zoom_factor();
                 egui::pos2(at.x / zoom, at.y / zoom)
             })
         });
+    }
+    if !target.panels {
+        return Ok(());
     }
     let mut wishes = Vec::new();
     draw_screens(context, &bench.desk, &mut screens, eye.azimuth_rad, &mut wishes);
