@@ -99,6 +99,9 @@ struct Arguments {
     /// Drops of each cut on the ground as told.
     #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     drops: u32,
+    /// Grounds drawn from those that fit the notes.
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    grounds: u32,
     /// Seed of all draws: same seed, same answer.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -154,6 +157,8 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     let mut desk = Desk::new();
     desk.ask.drops = arguments.drops;
     desk.ask.seed = arguments.seed;
+    // A picture without panels shows drops on the ground as told alone.
+    desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
     let Some(path) = &arguments.scene else { return Ok(desk) };
     let document = Document::open(path).map_err(|error| error.to_string())?;
     desk.screen = Screen::Hillside;

@@ -4,6 +4,8 @@
 //! Each frame hears what the threads have to tell, lets hands and keys wish, grants what was
 //! wished, and draws anew the layers that changed.
 
+use std::sync::Arc;
+
 use bevy::{
     asset::RenderAssetUsages,
     camera::RenderTarget,
@@ -241,8 +243,13 @@ fn draw_screen(
     target: Res<Target>,
     camera: Single<(&Camera, &Transform)>,
     mut redraw: MessageWriter<RequestRedraw>,
+    mut lettered: Local<bool>,
 ) -> Result {
     let context = contexts.ctx_mut()?;
+    if !*lettered {
+        *lettered = true;
+        letter(context);
+    }
     bench.desk.look.dress(context);
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
@@ -267,6 +274,18 @@ fn draw_screen(
         redraw.write(RequestRedraw);
     }
     Ok(())
+}
+
+/// Letters of the printed pictures, which can be read from farther than thin ones.
+fn letter(context: &egui::Context) {
+    let mut fonts = egui::FontDefinitions::default();
+    let own = Arc::new(egui::FontData::from_static(tumblewood::report::font::REGULAR));
+    fonts.font_data.insert("own".to_owned(), own);
+    if let Some(family) = fonts.families.get_mut(&egui::FontFamily::Proportional) {
+        // What it has no sign for is taken from egui's own.
+        family.insert(0, "own".to_owned());
+    }
+    context.set_fonts(fonts);
 }
 
 fn leave(bench: Res<Bench>, mut exit: MessageWriter<AppExit>, window: Query<Entity, With<PrimaryWindow>>) {
