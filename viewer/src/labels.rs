@@ -27,7 +27,9 @@ use crate::{
 };
 
 /// Size of the letters, points.
-const LETTERS: f32 = 13.0;
+const LETTERS: f32 = 15.0;
+/// Width of the rim round them, points.
+const RIM: f32 = 1.6;
 /// Longest the scale may be, points.
 const SCALE_PX: f32 = 160.0;
 
@@ -61,8 +63,10 @@ impl Pen<'_> {
     /// A word with a rim, so that it can be read over anything.
     fn word(&self, at: Pos2, align: Align2, text: &str) {
         let font = FontId::proportional(LETTERS);
-        for (x, y) in [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] {
-            self.painter.text(at + vec2(x, y), align, text, font.clone(), self.paper);
+        for k in 0..8 {
+            let (sin, cos) = (std::f32::consts::FRAC_PI_4 * k as f32).sin_cos();
+            let rim = at + RIM * vec2(cos, sin);
+            self.painter.text(rim, align, text, font.clone(), self.paper);
         }
         self.painter.text(at, align, text, font, self.ink);
     }

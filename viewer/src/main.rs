@@ -64,7 +64,7 @@ use crate::{
     version,
     after_help = "Examples:\n  tumblewood-viewer scenes/lake-oak.ron\n  tumblewood-viewer \
                   scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 7 --at 3.2s",
-    group = ArgGroup::new("picture").args(["shot", "turntable", "film"])
+    group = ArgGroup::new("picture").args(["shot", "turntable", "film", "timing"])
 )]
 struct Arguments {
     /// Scene file; the page of saved scenes if none is given.
@@ -78,6 +78,9 @@ struct Arguments {
     /// Make an animated PNG of --drop and leave.
     #[arg(long, value_name = "FILE.png", requires = "drop")]
     film: Option<PngFile>,
+    /// Say how long so many frames take while the camera turns, and leave.
+    #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
+    timing: Option<u32>,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -123,7 +126,8 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let picture = arguments.shot.is_some()
         || arguments.turntable.is_some()
-        || arguments.film.is_some();
+        || arguments.film.is_some()
+        || arguments.timing.is_some();
     let desk = match desk(&arguments, picture) {
         Ok(desk) => desk,
         Err(why) => return tell(&why, 2),
@@ -139,14 +143,17 @@ fn main() -> ExitCode {
         (Some(file), _, _) => Some(Made::Picture(file)),
         (_, Some(folder), _) => Some(Made::Turntable(folder)),
         (_, _, Some(file)) => Some(Made::Film(file)),
-        _ => None,
+        _ => arguments.timing.map(Made::Timing),
     };
     let ended = match made {
         Some(made) => shot(desk, made, shown),
-        None => display_named(|name| env::var_os(name)).and_then(|()| window(desk)),
+        None => display_named(|name| env::var_os(name))
+            .and_then(|()| window(desk))
+            .map(|()| String::new()),
     };
     match ended {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(said) if said.is_empty() => ExitCode::SUCCESS,
+        Ok(said) => tell(&said, 0),
         Err(error) => tell(&error.to_string(), 1),
     }
 }

@@ -55,8 +55,10 @@ pub(crate) struct Bench {
 pub(crate) struct ViewPlugin {
     /// Where it is drawn; the window if nothing.
     pub(crate) target: Option<RenderTarget>,
-    /// Panels and labels are drawn too.
+    /// Panels are drawn too.
     pub(crate) panels: bool,
+    /// Edges are smoothed whatever that costs.
+    pub(crate) smooth: bool,
 }
 
 /// Where the camera is to draw to, and with what.
@@ -64,6 +66,7 @@ pub(crate) struct ViewPlugin {
 struct Target {
     place: Option<RenderTarget>,
     panels: bool,
+    smooth: bool,
 }
 
 /// A surface that shows the colours of its nodes and nothing else. Lighting it with bevy's own
@@ -106,7 +109,11 @@ impl Plugin for ViewPlugin {
             .init_resource::<Pointed>()
             .init_resource::<Pickable>()
             .init_resource::<Screens>()
-            .insert_resource(Target { place: self.target.clone(), panels: self.panels })
+            .insert_resource(Target {
+                place: self.target.clone(),
+                panels: self.panels,
+                smooth: self.smooth,
+            })
             .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default()))
             // The camera below carries the panel; a second context would draw it twice.
             .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
@@ -142,7 +149,7 @@ fn set_up_camera(
     let drawn_by_processor =
         adapter.is_none_or(|adapter| adapter.device_type == wgpu_types::DeviceType::Cpu);
     // A picture is made once, and may take its time.
-    let smooth = target.place.is_some() || !drawn_by_processor;
+    let smooth = target.smooth || !drawn_by_processor;
     let mut camera = commands.spawn((
         Camera3d::default(),
         PrimaryEguiContext,
