@@ -2,7 +2,7 @@
 
 use glam::DVec3;
 
-use crate::motion::Motion;
+use crate::{drop::near::Passage, motion::Motion};
 
 /// Where the piece was at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -117,6 +117,8 @@ pub struct Track {
     pub hold: Option<Hold>,
     /// Per body of the site, the nearest it came.
     pub nearest: Vec<Nearest>,
+    /// Where the piece went, to measure gaps by.
+    pub passage: Passage,
     /// Distance along the ground from first touch, m.
     pub path_m: f64,
     /// Of `path_m`, with slip under 30 % of the centre's speed, m.
