@@ -15,6 +15,7 @@ use glam::{DQuat, DVec3};
 use crate::{
     GRAVITY_M_S2,
     drop::{
+        footprint::{Footprint, Painter},
         free::turn,
         mover::{Mover, Pace},
         near::{
@@ -137,6 +138,9 @@ struct Run<'s, 'p> {
     size: Size,
     /// Free bodies by index in `Site::bodies`, with their size.
     free: Vec<(usize, Mover<'s>, Size)>,
+    footprint: Footprint,
+    /// Of the piece, and of each free body.
+    painters: Vec<Painter>,
     watch: GapWatch,
     near: Option<Near>,
     rigid: Option<RigidGround>,
@@ -172,7 +176,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let site = bed.site();
         let mut mover = Mover::new(piece, &launch.motion, &bed);
         mover.look(&bed, &setup.pace);
-        let free = site
+        let free: Vec<(usize, Mover<'s>, Size)> = site
             .bodies
             .iter()
             .enumerate()
@@ -185,9 +189,15 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 Answer::Fixed | Answer::Noted => None,
             })
             .collect();
+        let painters = std::iter::once(piece)
+            .chain(free.iter().map(|(_, log, _)| log.piece))
+            .map(Painter::new)
+            .collect();
         let mut run = Self {
             setup,
             bed,
+            footprint: Footprint::default(),
+            painters,
             size: Size::new(piece),
             piece: mover,
             free,
@@ -431,6 +441,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let (solids, step_s) = (&self.setup.solids, self.piece.next_step_s());
         let noticed = self.watch.look(solids, &self.motions, &self.speeds_m_s, dt, step_s);
         self.clear_s = noticed.step_s;
+        self.paint(noticed.reach_m);
         if noticed.near_changed {
             self.near = None;
             self.rigid = None;
@@ -444,6 +455,18 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 let place = nearest_place(&self.piece, DVec3::ZERO);
                 self.seen.body_touch(&self.piece, self.time_s, body, place, self.piece.centre_m);
                 self.note_reach(body);
+            }
+        }
+    }
+
+    /// Paints what is within reach of the piece and of the logs that move with it.
+    fn paint(&mut self, reach_m: f64) {
+        let near = self.watch.near();
+        let moves =
+            |k: usize| k == 0 || self.free.get(k - 1).is_some_and(|(i, ..)| near.contains(i));
+        for (k, (painter, motion)) in self.painters.iter_mut().zip(&self.motions).enumerate() {
+            if moves(k) {
+                painter.paint(&mut self.footprint, motion, reach_m);
             }
         }
     }
@@ -462,6 +485,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
 
     fn finish(mut self, ending: Ending) -> Track {
         self.passage.keep(self.piece.centre_m, self.piece.attitude);
+        self.footprint.tidy();
         let untouched = |i: usize| self.nearest.get(i).is_some_and(|n| n.energy_j.is_none());
         let gaps_m = self.passage.gaps_m(self.piece.piece, &self.setup.solids, untouched);
         for (nearest, gap_m) in self.nearest.iter_mut().zip(gaps_m) {
@@ -488,6 +512,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             hold,
             nearest: self.nearest,
             passage: self.passage,
+            footprint: self.footprint,
             path_m: self.seen.path_m,
             rolled_m: self.seen.rolled_m,
             tumbled_m: self.seen.tumbled_m,

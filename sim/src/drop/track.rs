@@ -2,7 +2,10 @@
 
 use glam::DVec3;
 
-use crate::{drop::near::Passage, motion::Motion};
+use crate::{
+    drop::{footprint::Footprint, near::Passage},
+    motion::Motion,
+};
 
 /// Where the piece was at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -119,6 +122,8 @@ pub struct Track {
     pub nearest: Vec<Nearest>,
     /// Where the piece went, to measure gaps by.
     pub passage: Passage,
+    /// What of the site it can have felt.
+    pub footprint: Footprint,
     /// Distance along the ground from first touch, m.
     pub path_m: f64,
     /// Of `path_m`, with slip under 30 % of the centre's speed, m.

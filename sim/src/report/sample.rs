@@ -335,6 +335,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         hold,
         nearest: vec![Nearest { gap_m: 1.0, energy_j: None, speed_m_s: None }; site.bodies.len()],
         passage: Passage::default(),
+        footprint: Footprint::default(),
         path_m: run_m,
         rolled_m: 0.0,
         tumbled_m: 0.0,
