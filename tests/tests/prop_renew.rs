@@ -60,16 +60,27 @@ fn at(east_m: f64, north_m: f64) -> Place {
     Place::Local { east_m: Doubtful::exact(east_m), north_m: Doubtful::exact(north_m) }
 }
 
-/// Turns and shifts places about their middle.
-fn shifted(site: &SiteSpec, places: &mut [&mut Place], by_m: DVec2, turn_rad: f64) {
+/// Turns places about their middle and shifts them, or puts their middle somewhere.
+fn shifted(site: &SiteSpec, places: &mut [&mut Place], to: To, turn_rad: f64) {
     let frame = MapFrame::default();
     let old: Vec<DVec2> = places.iter().map(|p| place_m(site, p, &frame)).collect();
     let middle = old.iter().sum::<DVec2>() / old.len().max(1) as f64;
     let turn = DVec2::from_angle(turn_rad);
+    let new_middle = match to {
+        To::By(by) => middle + by,
+        To::Spot(spot) => spot,
+    };
     for (place, p) in places.iter_mut().zip(old) {
-        let p = middle + turn.rotate(p - middle) + by_m;
+        let p = new_middle + turn.rotate(p - middle);
         **place = at(p.x, p.y);
     }
+}
+
+/// Where to.
+#[derive(Clone, Copy)]
+enum To {
+    By(DVec2),
+    Spot(DVec2),
 }
 
 fn places_of_target(kind: &mut TargetKind) -> Vec<&mut Place> {
@@ -92,27 +103,35 @@ fn places_of_aid(kind: &mut AidKind) -> Vec<&mut Place> {
     }
 }
 
-/// One change of a scene, and what it was.
-fn edited(scene: &Scene, dice: &mut Dice, number: usize) -> (Scene, &'static str) {
+/// One change of a scene, and what it was; most are where pieces `went`.
+fn edited(
+    scene: &Scene,
+    dice: &mut Dice,
+    number: usize,
+    went: &[[f32; 3]],
+) -> (Scene, &'static str) {
     let (mut new, mut what) = (scene.clone(), "nothing");
     let site = &scene.site;
     let far = dice.below(2) == 1;
-    let reach = if far { 12.0 } else { 1.5 };
-    let by = DVec2::new(dice.within(-reach, reach), dice.within(-reach, reach));
+    let by = DVec2::new(dice.within(-1.5, 1.5), dice.within(-1.5, 1.5));
     let turn = if dice.below(2) == 1 { dice.within(-1.0, 1.0) } else { 0.0 };
-    let spot = DVec2::new(dice.within(-14.0, 14.0), dice.within(-14.0, 14.0));
+    let spot = match went.get(dice.below(went.len())) {
+        Some(p) => DVec2::new(f64::from(p[0]), f64::from(p[1])) + 2.0 * by,
+        None => 8.0 * by,
+    };
     let (target, aid) = (dice.below(new.targets.len()), dice.below(new.aids.len()));
+    let to = if far { To::Spot(spot) } else { To::By(by) };
     let id = format!("new-{number}");
     match dice.below(19) {
         0..=2 => {
             if let Some(target) = new.targets.get_mut(target) {
-                shifted(site, &mut places_of_target(&mut target.kind), by, turn);
+                shifted(site, &mut places_of_target(&mut target.kind), to, turn);
                 what = "a target moved";
             }
         }
         3 | 4 => {
             if let Some(aid) = new.aids.get_mut(aid) {
-                shifted(site, &mut places_of_aid(&mut aid.kind), by, turn);
+                shifted(site, &mut places_of_aid(&mut aid.kind), to, turn);
                 what = "an aid moved";
             }
         }
@@ -127,7 +146,7 @@ fn edited(scene: &Scene, dice: &mut Dice, number: usize) -> (Scene, &'static str
         7 => {
             if let Some(target) = scene.targets.get(target) {
                 let mut copy = Target { id, kind: target.kind.clone() };
-                shifted(site, &mut places_of_target(&mut copy.kind), by, turn);
+                shifted(site, &mut places_of_target(&mut copy.kind), to, turn);
                 new.targets.insert(dice.below(new.targets.len() + 1), copy);
                 what = "a target copied";
             }
@@ -281,6 +300,7 @@ fn same(job: &Job, ask: &Ask, renewed: &Renewed, full: &Run) -> Result<(), Strin
 fn chain(job: &Job, number: u64, edits: usize, few: &Ask) -> Result<[u32; 2], String> {
     let mut dice = Dice(Key::root(number).word("edits"), 0);
     let (mut kept, mut counts) = (Kept::default(), [0, 0]);
+    let mut went = Vec::new();
     let mut scenes = vec![job.scene.clone()];
     let threads = 1 + (number % 2) as usize;
     let mut asks = [
@@ -298,7 +318,7 @@ fn chain(job: &Job, number: u64, edits: usize, few: &Ask) -> Result<[u32; 2], St
                 let before = scenes.len() - 2;
                 (scenes.get(before).ok_or("no scene")?.clone(), "undone")
             }
-            _ => edited(last, &mut dice, step),
+            _ => edited(last, &mut dice, step, &went),
         };
         if step > 0 {
             ask = asks.next().unwrap_or(ask);
@@ -323,6 +343,7 @@ fn chain(job: &Job, number: u64, edits: usize, few: &Ask) -> Result<[u32; 2], St
                 let drops: u32 = full.any.iter().map(|any| any.drops).sum();
                 counts = [counts[0] + drops - renewed.fresh, counts[1] + drops];
                 scenes.push(scene);
+                went = renewed.paths.iter().flatten().flat_map(|path| path.0.clone()).collect();
             }
             // What an edit makes impossible is so both ways, and what was kept stays good.
             (Err(a), Err(b)) if a == b => {}
@@ -401,7 +422,7 @@ fn prop_renewed_is_run_anew_on_the_lake_bank() {
 fn moved(job: &Job, id: &str, by_m: DVec2) -> Job {
     let mut scene = job.scene.clone();
     let target = scene.targets.iter_mut().find(|t| t.id == id).expect("the target");
-    shifted(&job.scene.site, &mut places_of_target(&mut target.kind), by_m, 0.0);
+    shifted(&job.scene.site, &mut places_of_target(&mut target.kind), To::By(by_m), 0.0);
     job.with_scene(scene)
 }
 
