@@ -10,17 +10,20 @@ use std::{
     thread,
 };
 
-use glam::DVec2;
+use glam::{DQuat, DVec2, DVec3};
 use rayon::ThreadPoolBuilder;
 use tumblewood::{
-    drop::GroundLaw,
+    drop::{GroundLaw, Setup, drop, footprint::Footprint},
     forecast::{
         Ask, Run,
         renew::{Kept, Renewed, renew},
         replay, run,
     },
+    ground::Ground,
     job::{Job, Outer},
     keyed::Key,
+    motion::Motion,
+    release::Launch,
     report::json,
     scene::{
         self,
@@ -31,6 +34,8 @@ use tumblewood::{
         },
         places::{MapFrame, place_m},
     },
+    site::{Answer, Body, BodyKind, Patch, Shape, Site},
+    soil::testing::{bank, firm, log},
 };
 use tumblewood_tests::{
     proof::unless_long,
@@ -463,4 +468,77 @@ fn prop_few_drops_are_run_again_for_what_few_can_feel() {
     let part = renew(&job, &ask, &mut kept, &stop, &tell).expect("a forecast");
     assert!(part.run.forecast.partial && (7..=9).contains(&part.fresh), "{}", part.fresh);
     assert_eq!(go_on(&job, &ask, &mut kept).expect("a forecast").fresh, 60 - part.fresh);
+}
+
+/// A thin post of 60 m about the ground at a place, or a small patch of other ground.
+fn put(site: &Site, kind: usize, at_m: DVec2) -> (Site, Footprint) {
+    let (mut site, mut place) = (site.clone(), Footprint::default());
+    if kind == 2 {
+        let corners = [(-0.4, -0.4), (0.4, -0.4), (0.4, 0.4), (-0.4, 0.4)];
+        let patch = Patch {
+            id: "patch".into(),
+            outline_m: corners.iter().map(|&(x, y)| at_m + DVec2::new(x, y)).collect(),
+            within_m: None,
+            ground: Ground { restitution: 0.9, ..firm() },
+        };
+        place.add_patch(&patch);
+        site.patches.push(patch);
+    } else {
+        let foot = at_m.extend(-30.0);
+        let post = Body {
+            id: "post".into(),
+            kind: BodyKind::Person,
+            is_target: true,
+            answer: [Answer::Fixed, Answer::Noted][kind].clone(),
+            shapes: vec![Shape::Capsule {
+                from_m: foot,
+                to_m: foot + 60.0 * DVec3::Z,
+                radius_m: 0.05,
+            }],
+        };
+        place.add_body(&post);
+        site.bodies.push(post);
+    }
+    place.tidy();
+    (site, place)
+}
+
+#[test]
+fn prop_what_lies_outside_its_footprint_alters_no_bit_of_a_drop() {
+    // A log thrown over a bank, 9 m/s: a step of its flight covers most of a metre.
+    let site = bank(0.5, Ground { roughness_m: 0.05, ..firm() });
+    let piece = log(2.0, 0.15);
+    let motion = Motion {
+        centre_m: DVec3::new(-6.0, 0.0, 9.0),
+        attitude: DQuat::from_rotation_y(0.4),
+        velocity_m_s: DVec3::new(9.0, 0.5, 0.0),
+        spin_rad_s: DVec3::new(0.0, 1.5, 0.3),
+    };
+    let go = |site: &Site| {
+        let mut setup = Setup::new(site, GroundLaw::Soil);
+        setup.horizon_s = 2.5;
+        let launch = Launch { motion, time_s: 0.0 };
+        let track = drop(&setup, &piece, &launch, Key::root(1), f64::INFINITY);
+        (format!("{:?}", track.samples), track.steps, track.footprint)
+    };
+    let (end, steps, footprint) = go(&site);
+    let (mut outside, mut inside, mut altered) = (0, 0, [0; 3]);
+    for i in 0..30 {
+        for j in 0..14 {
+            let at_m = DVec2::new(0.9 * f64::from(i) - 9.0, 0.75 * f64::from(j) - 4.9);
+            let kind = (i + j) as usize % 3;
+            let (other, place) = put(&site, kind, at_m);
+            let (its_end, its_steps, _) = go(&other);
+            let same = its_end == end && its_steps == steps;
+            if footprint.meets(&place) {
+                inside += 1;
+                altered[kind] += usize::from(!same);
+            } else {
+                outside += 1;
+                assert!(same, "{kind} at {at_m}");
+            }
+        }
+    }
+    assert!(outside > 100 && inside > 60, "{outside} {inside}");
+    assert!(altered.iter().all(|n| *n > 1), "{altered:?} of {inside}");
 }
