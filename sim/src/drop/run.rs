@@ -404,7 +404,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     fn keep_way(&mut self, (from, momentum): (Motion, DVec3), dt: f64) {
         let to = (self.piece.centre_m, self.piece.attitude);
         let way_m = self.size.apart_m((from.centre_m, from.attitude), to);
-        if way_m > APART_M && self.piece.momentum == momentum {
+        if way_m > APART_M && self.piece.contact.quads.is_empty() {
             // In flight: constant acceleration and torque-free turning, as the step itself goes.
             let push = (self.piece.velocity_m_s - from.velocity_m_s) * (0.5 / dt);
             let parts = (way_m / APART_M).ceil().min(MOST_PARTS);

@@ -7,7 +7,10 @@ use glam::{DQuat, DVec2, DVec3};
 
 use super::{plan::DropView, stamp::Stamp};
 use crate::{
-    drop::{Against, Ending, Hold, Nearest, Place, RestsOn, Sample, Touch, Track, near::Passage},
+    drop::{
+        Against, Ending, Hold, Nearest, Place, RestsOn, Sample, Touch, Track, footprint::Footprint,
+        near::Passage,
+    },
     ground::{Ground, Strength},
     keyed::Key,
     motion::Motion,
