@@ -377,7 +377,7 @@ fn lake_oak() -> Job {
 
 #[test]
 fn prop_renewed_is_run_anew_on_drawn_scenes() {
-    let scenes = unless_long("chains of edits of drawn scenes", 10, 200);
+    let scenes = unless_long("chains of edits of drawn scenes", 8, 200);
     let few = Ask { drops: 6, grounds: 2, drops_per_ground: 3, seed: 5, ..Ask::default() };
     let (next, wrong) = (AtomicU64::new(0), Mutex::new(Vec::new()));
     let counts = Mutex::new([0, 0]);
@@ -391,7 +391,7 @@ fn prop_renewed_is_run_anew_on_drawn_scenes() {
             let job = load(&written(number));
             let law = if number % 8 == 7 { GroundLaw::Rigid } else { GroundLaw::Soil };
             let cuts = vec![number as usize % job.scene.cuts.len().max(1)];
-            match chain(&job, number, 6, &Ask { law, cuts, ..few.clone() }) {
+            match chain(&job, number, 5, &Ask { law, cuts, ..few.clone() }) {
                 Ok(found) => {
                     let mut counts = counts.lock().expect("no panic holds it");
                     *counts = [counts[0] + found[0], counts[1] + found[1]];
@@ -414,11 +414,11 @@ fn prop_renewed_is_run_anew_on_drawn_scenes() {
 #[test]
 fn prop_renewed_is_run_anew_on_the_lake_bank() {
     let chains = unless_long("chains of edits of the lake bank", 2, 60);
-    let few = Ask { drops: 8, grounds: 3, drops_per_ground: 2, ..Ask::default() };
+    let few = Ask { drops: 8, grounds: 2, drops_per_ground: 3, ..Ask::default() };
     let job = lake_oak();
     for number in 0..chains {
         let cuts = vec![[1, 2, 0, 3][number as usize % 4], number as usize % 2];
-        chain(&job, 1000 + number, 6, &Ask { cuts, ..few.clone() })
+        chain(&job, 1000 + number, 5, &Ask { cuts, ..few.clone() })
             .unwrap_or_else(|e| panic!("{e}"));
     }
 }
@@ -440,14 +440,12 @@ fn prop_few_drops_are_run_again_for_what_few_can_feel() {
     let first = go_on(&job, &ask, &mut kept).expect("a forecast");
     assert_eq!(first.fresh, 60);
     assert_eq!(go_on(&job, &ask, &mut kept).expect("a forecast").fresh, 0);
-    // More told drops, more grounds, fewer, and another cut.
+    // More told drops, more grounds, fewer, another cut.
     for (ask, fresh) in [
         (Ask { drops: 24, ..ask.clone() }, 8),
         (Ask { grounds: 3, ..ask.clone() }, 10),
         (Ask { drops: 5, grounds: 1, ..ask.clone() }, 0),
         (Ask { cuts: vec![0, 1, 2], drops: 24, grounds: 0, ..ask.clone() }, 24),
-        (Ask { seed: 2, grounds: 0, ..ask.clone() }, 40),
-        (ask.clone(), 60),
     ] {
         assert_eq!(go_on(&job, &ask, &mut kept).expect("a forecast").fresh, fresh, "{ask:?}");
     }
@@ -468,6 +466,9 @@ fn prop_few_drops_are_run_again_for_what_few_can_feel() {
     let part = renew(&job, &ask, &mut kept, &stop, &tell).expect("a forecast");
     assert!(part.run.forecast.partial && (7..=9).contains(&part.fresh), "{}", part.fresh);
     assert_eq!(go_on(&job, &ask, &mut kept).expect("a forecast").fresh, 60 - part.fresh);
+    // Other draws, other drops.
+    let other = Ask { seed: 2, drops: 2, grounds: 0, ..ask };
+    assert_eq!(go_on(&job, &other, &mut kept).expect("a forecast").fresh, 4);
 }
 
 /// A thin post of 60 m about the ground at a place, or a small patch of other ground.

@@ -1,14 +1,14 @@
 //! A whole drop: from Launch until the piece rests, leaves the known ground or runs out of time.
 //!
-//! Two regimes, one state. *Open*: nothing solid within reach; the soil law alone ([`Mover`]).
+//! Two regimes, one state. *Open*: nothing solid is near; the soil law alone ([`Mover`]).
 //! *Near*: rapier holds the piece and the solids near it, the soil acts on every moving body there,
 //! and each step of at most 1 ms is drift ½ · soil and gravity · rapier's contact impulses · drift ½.
-//! Entry and exit have hysteresis ([`GapWatch`]).
+//! Entry and exit have hysteresis, and what is out of reach alters no bit ([`GapWatch`]).
 //!
 //! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
 //! leaning on something solid, or on rigid ground, whose contacts are never so quiet, when neither
-//! of its ends has moved by a centimetre in two seconds. Left out: a free log that was set going is followed on the ground but its
-//! own reach is not judged.
+//! of its ends has moved by a centimetre in two seconds. Left out: a free log that was set going is
+//! followed on the ground but its own reach is not judged.
 
 use glam::{DQuat, DVec3};
 
