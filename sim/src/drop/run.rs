@@ -486,8 +486,12 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     fn finish(mut self, ending: Ending) -> Track {
         self.passage.keep(self.piece.centre_m, self.piece.attitude);
         self.footprint.tidy();
-        let untouched = |i: usize| self.nearest.get(i).is_some_and(|n| n.energy_j.is_none());
-        let gaps_m = self.passage.gaps_m(self.piece.piece, &self.setup.solids, untouched);
+        let bodies = &self.bed.site().bodies;
+        let missed = |i: usize| {
+            let is_target = bodies.get(i).is_some_and(|b| b.is_target);
+            is_target && self.nearest.get(i).is_some_and(|n| n.energy_j.is_none())
+        };
+        let gaps_m = self.passage.gaps_m(self.piece.piece, &self.setup.solids, missed);
         for (nearest, gap_m) in self.nearest.iter_mut().zip(gaps_m) {
             nearest.gap_m = if nearest.energy_j.is_some() { 0.0 } else { gap_m };
         }

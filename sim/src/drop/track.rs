@@ -95,7 +95,7 @@ pub enum Hold {
 /// The nearest a piece came to one body.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Nearest {
-    /// Least 3D surface gap, m; 0 once touched.
+    /// Least 3D surface gap to a target, m; 0 once touched, infinite to what is no target.
     pub gap_m: f64,
     /// Energy of the piece at the first touch, J, if it touched.
     pub energy_j: Option<f64>,
