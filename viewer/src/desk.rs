@@ -66,6 +66,8 @@ pub(crate) struct Desk {
     pub(crate) message: Option<String>,
     /// What the user has to decide before anything else.
     pub(crate) question: Option<Question>,
+    /// Where recent files are remembered; nowhere if nothing.
+    pub(crate) recent: Option<PathBuf>,
     /// Counts up with what the hillside must be drawn anew for.
     pub(crate) stamps: Stamps,
 }
@@ -220,6 +222,7 @@ impl Desk {
             told_of_disk: false,
             message: None,
             question: None,
+            recent: None,
             stamps: Stamps::default(),
         }
     }

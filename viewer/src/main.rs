@@ -10,6 +10,8 @@ mod compare_page;
 mod desk;
 mod display;
 mod drape;
+#[cfg(test)]
+mod driven;
 mod frame;
 mod furniture;
 mod gltf;
@@ -166,6 +168,7 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     desk.ask.seed = arguments.seed;
     // A picture without panels shows drops on the ground as told alone.
     desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
+    desk.recent = start_page::recent_list(|name| env::var_os(name));
     let Some(path) = &arguments.scene else { return Ok(desk) };
     let document = Document::open(path).map_err(|error| error.to_string())?;
     desk.screen = Screen::Hillside;
