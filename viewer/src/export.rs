@@ -4,17 +4,19 @@ use std::path::{Path, PathBuf};
 
 use tumblewood::{
     drop::Track,
+    forecast::replay,
     job::{CutReady, Job, JobError, Outer},
     report::stamp::{NOT_COMPARED, PLANNING_AID},
     scene::edit::{Thing, things::id},
 };
 
 use crate::{
+    desk::Desk,
     gltf::{Replayed, glb},
     mesh::relief,
     palette::{Theme, palette},
     things::{piece, things},
-    worker::{Made, shown},
+    worker::{Made, SAMPLE_S, shown},
 };
 
 /// The name of a file for 3D programs.
@@ -28,6 +30,18 @@ pub(crate) fn glb_file(text: &str) -> Result<PathBuf, String> {
         Some(ending) if ending.eq_ignore_ascii_case("glb") => Ok(path),
         _ => Err(format!("read \"{text}\", expected a name that ends in .glb")),
     }
+}
+
+/// Makes a drop of the cut that is looked at again and writes it.
+///
+/// # Errors
+///
+/// As [`write`].
+pub(crate) fn one(desk: &Desk, drop: u32, path: &Path) -> Result<(), String> {
+    let Some(job) = &desk.job else { return Err("there is no scene".to_owned()) };
+    let replay = replay(job, &desk.ask, Outer::Told, desk.cut, drop, SAMPLE_S)
+        .map_err(|error| shown(&error))?;
+    write(job, &Made { cut: desk.cut, drop, replay }, path)
 }
 
 /// Writes a drop that was made again; a file that is there is replaced.
@@ -70,9 +84,8 @@ fn file(job: &Job, ready: &CutReady, drop: u32, track: &Track) -> Result<Vec<u8>
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::worker::SAMPLE_S;
     use ::gltf::Gltf;
-    use tumblewood::forecast::{Ask, replay};
+    use tumblewood::forecast::Ask;
 
     #[test]
     fn val_another_reader_finds_the_drop_in_the_file() {

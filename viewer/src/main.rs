@@ -66,7 +66,7 @@ use crate::{
     version,
     after_help = "Examples:\n  tumblewood-viewer scenes/lake-oak.ron\n  tumblewood-viewer \
                   scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 7 --at 3.2s",
-    group = ArgGroup::new("picture").args(["shot", "turntable", "film"])
+    group = ArgGroup::new("picture").args(["shot", "turntable", "film", "glb"])
 )]
 struct Arguments {
     /// Scene file; the page of saved scenes if none is given.
@@ -80,6 +80,15 @@ struct Arguments {
     /// Make an animated PNG of --drop and leave.
     #[arg(long, value_name = "FILE.png", requires = "drop")]
     film: Option<PngFile>,
+    /// Write --drop of --cut as a file for 3D programs (binary glTF) and leave.
+    #[arg(
+        long,
+        value_name = "FILE.glb",
+        value_parser = export::glb_file,
+        requires_all = ["drop", "cut"],
+        conflicts_with_all = ["view", "at", "size", "panels"],
+    )]
+    glb: Option<PathBuf>,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -122,11 +131,18 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let picture = arguments.shot.is_some()
         || arguments.turntable.is_some()
-        || arguments.film.is_some();
+        || arguments.film.is_some()
+        || arguments.glb.is_some();
     let desk = match desk(&arguments, picture) {
         Ok(desk) => desk,
         Err(why) => return tell(&why, 2),
     };
+    if let (Some(path), Some(drop)) = (&arguments.glb, arguments.drop) {
+        return match export::one(&desk, drop, path) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(why) => tell(&why, 1),
+        };
+    }
     let shown = Shown {
         view: arguments.view,
         size: arguments.size,
