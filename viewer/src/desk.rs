@@ -22,7 +22,7 @@ use crate::{
     playing::{Clock, motion_at},
     signs::colour,
     tracks::Filter,
-    worker::{Made, Stage},
+    worker::{Made, Stage, ToPage},
 };
 
 /// What lies on the desk.
@@ -64,6 +64,10 @@ pub(crate) struct Desk {
     pub(crate) told_of_disk: bool,
     /// What the user has to be told, until it is put away.
     pub(crate) message: Option<String>,
+    /// Why a file could not be opened, for the start page to say.
+    pub(crate) said: Option<String>,
+    /// What pages wait for.
+    pub(crate) mail: Mail,
     /// What the user has to decide before anything else.
     pub(crate) question: Option<Question>,
     /// Where recent files are remembered; nowhere if nothing.
@@ -83,6 +87,15 @@ pub(crate) enum Screen {
     Hillside,
     /// Lengths and faces side by side.
     Compare,
+}
+
+/// What was asked for by pages, and what came of it.
+#[derive(Debug, Default)]
+pub(crate) struct Mail {
+    /// Asked for and not answered yet.
+    pub(crate) waiting: usize,
+    /// Answers no page has taken yet.
+    pub(crate) come: Vec<ToPage>,
 }
 
 /// The parts of the panel.
@@ -171,6 +184,8 @@ pub(crate) enum Question {
     Overwrite,
     /// A name for the file.
     SaveAs(String),
+    /// A name for the file of a drop.
+    Export(String),
     /// There is a file of that name.
     Replace(PathBuf),
 }
@@ -221,6 +236,8 @@ impl Desk {
             is_over: false,
             told_of_disk: false,
             message: None,
+            said: None,
+            mail: Mail::default(),
             question: None,
             recent: None,
             stamps: Stamps::default(),
@@ -229,13 +246,17 @@ impl Desk {
 
     /// Threads are at work, or ought to be.
     pub(crate) fn is_working(&self) -> bool {
-        let has_cuts = self.job.as_ref().is_some_and(|job| !job.scene.cuts.is_empty());
+        // Notes that are being typed are not forecast.
+        let job = self.job.as_ref().filter(|_| self.document.is_some());
+        let has_cuts = job.is_some_and(|job| !job.scene.cuts.is_empty());
         let one = self.job.as_ref().is_some_and(|job| job.scene.cuts.len() == 1);
         let last = if one { Stage::Full } else { Stage::WholeJob };
         let done = self.answer.newest.as_ref().is_some_and(|(order, stage, _)| {
             *order == self.answer.order && *stage == last
         });
-        has_cuts && !done && self.answer.failed.is_none() || !self.playing.waiting.is_empty()
+        has_cuts && !done && self.answer.failed.is_none()
+            || !self.playing.waiting.is_empty()
+            || self.mail.waiting > 0
     }
 
     /// The id of the cut that is looked at.

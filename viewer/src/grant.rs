@@ -4,15 +4,21 @@ use std::{path::Path, sync::Arc};
 
 use tumblewood::{
     job::Job,
-    scene::{Scene, edit::{Document, DocumentError, OnDisk, Recovered, Thing, add, move_at_cut, set_field, things, turn_by}},
+    scene::{
+        Scene,
+        edit::{
+            Doubt, Document, DocumentError, EditError, FieldKind, OnDisk, Recovered, Splice, Thing,
+            add, azimuth_text, fields, length_text, move_at_cut, set_field, splice, things, turn_by,
+        },
+    },
 };
 
 use crate::{
     camera::View,
     desk::{Answer, Desk, Leaving, Playing, Question, Screen, Tab, Tool},
     start_page,
-    wish::{Edit, Wish},
-    worker::{Order, Workers, shown},
+    wish::{Edit, Sketched, Wish},
+    worker::{Errand, Order, ToCompare, Workers, shown},
 };
 
 /// A copy is put this far beside what it was made from, m.
@@ -27,6 +33,21 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
         // Not past unsaved work.
         Wish::Open(path) => leave(desk, workers, Leaving::Open(path), false),
         Wish::Begin(text) => begin(desk, workers, &text),
+        Wish::Sketch(Sketched(job)) => sketch(desk, job),
+        Wish::Card(path) => {
+            desk.mail.waiting += 1;
+            workers.errand(Errand::Card(path));
+        }
+        Wish::Compare { number, mut ask } => {
+            let Some(job) = desk.job.clone() else { return };
+            desk.mail.waiting += 1;
+            // The same draws as on the hillside.
+            (ask.ask.seed, ask.ask.law) = (desk.ask.seed, desk.ask.law);
+            let date = jiff::Zoned::now().date().to_string();
+            workers.compare(ToCompare { number, job, ask: *ask, date });
+        }
+        Wish::StopComparing => workers.stop_comparing(),
+        Wish::Export(path) => export(desk, workers, &path),
         Wish::Cut(cut) => look_at(desk, workers, cut),
         Wish::Filter(filter) => {
             desk.filter = filter;
@@ -122,6 +143,7 @@ fn open(desk: &mut Desk, workers: &Workers, path: &Path) {
             put_on_desk(desk, workers, document);
             remember(desk, path);
         }
+        Err(error) if desk.screen == Screen::Start => desk.said = Some(error.to_string()),
         Err(error) => desk.message = Some(error.to_string()),
     }
 }
@@ -147,6 +169,34 @@ fn begin(desk: &mut Desk, workers: &Workers, text: &str) {
     put_on_desk(desk, workers, Document::new(text, &folder));
 }
 
+/// Shows the bank of notes that are being typed; it is framed anew where it has another size.
+fn sketch(desk: &mut Desk, job: Arc<Job>) {
+    if desk.document.is_some() {
+        return;
+    }
+    let bounds = |desk: &Desk| desk.shown.as_ref().map(|s| s.world.site.terrain.bounds());
+    let before = bounds(desk);
+    desk.job = Some(job);
+    match desk.show() {
+        Ok(()) if bounds(desk) != before => desk.wanted_view = Some(View::Oblique),
+        Ok(()) => {}
+        // The notes are read as a scene, and still it can't be built: as it was, then.
+        Err(error) => desk.message = Some(shown(&error)),
+    }
+}
+
+/// Writes the drop that is played to a file; one that is there is left alone.
+fn export(desk: &mut Desk, workers: &Workers, path: &Path) {
+    desk.question = None;
+    let path = if path.extension().is_none() { path.with_extension("glb") } else { path.to_owned() };
+    let (Some(job), Some(made)) = (&desk.job, desk.playing.drops.first()) else { return };
+    if path.exists() {
+        desk.message = Some(format!("{} is there already: another name, please", path.display()));
+        return;
+    }
+    workers.errand(Errand::Export { job: job.clone(), made: made.clone(), path });
+}
+
 fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
     workers.stop();
     let before = std::mem::replace(desk, Desk::new());
@@ -157,6 +207,7 @@ fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
         question: before.question,
         recent: before.recent,
         stamps: before.stamps,
+        mail: before.mail,
         answer: Answer { order: before.answer.order, ..Answer::default() },
         document: Some(document),
         ..Desk::new()
@@ -288,6 +339,8 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
             gone = true;
             (named("remove", thing), splices)
         }),
+        Edit::Cell { cut, length_m, face_rad } => cell(scene, text, cut, *length_m, *face_rad)
+            .map(|splice| (format!("take the compared length of {cut}"), vec![splice])),
     };
     let done = splices
         .map_err(|error| error.to_string())
@@ -304,10 +357,50 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
     if gone {
         desk.picked = None;
     }
+    if let Edit::Cell { cut, .. } = &change
+        && let Some(job) = &desk.job
+        && let Some(place) = job.scene.cuts.iter().position(|other| other.id == *cut)
+    {
+        look_at(desk, workers, place);
+    }
     if made.is_some() {
         desk.tool = Tool::Hand;
         pick(desk, workers, made);
     }
+}
+
+/// A cut at another length and face, as one splice.
+fn cell(
+    scene: &Scene,
+    text: &str,
+    cut: &str,
+    length_m: f64,
+    face_rad: f64,
+) -> Result<Splice, EditError> {
+    let thing = Thing::Cut(cut.to_owned());
+    let own_rad = scene.cuts.iter().find(|other| other.id == cut).map(|c| c.release.toward_rad());
+    let mut after = text.to_owned();
+    let mut set = |ending: &str, typed: &str, kept: bool| -> Result<(), EditError> {
+        let fields = fields(scene, &after, &thing);
+        // Of a face and a direction of pushing a cut has one.
+        let field = fields.iter().find(|field| {
+            field.path.ends_with(ending)
+                && (field.kind == FieldKind::PlainLength || field.kind == FieldKind::Azimuth)
+        });
+        let Some(field) = field else { return Ok(()) };
+        // What is compared is not in doubt.
+        let doubt = if kept { Doubt::Plain } else { Doubt::Exactly };
+        let splice = set_field(&after, field, typed, &doubt)?;
+        after = splice::apply(&after, &[splice])?;
+        Ok(())
+    };
+    set("piece.length", &length_text(length_m, scene.units), true)?;
+    if own_rad.is_some_and(|own| (own.told - face_rad).abs() > 1e-9) {
+        let azimuth = azimuth_text(face_rad, 10.0);
+        set("release.face", &azimuth, false)?;
+        set("release.toward", &azimuth, false)?;
+    }
+    Ok(Splice::between(text, &after))
 }
 
 /// Shows and forecasts the scene after an edit; one that can't be built is taken back.
@@ -422,8 +515,9 @@ fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
         }
         Leaving::Start => {
             workers.stop();
+            workers.stop_comparing();
             let before = std::mem::replace(desk, Desk::new());
-            (desk.look, desk.ask) = (before.look, before.ask);
+            (desk.look, desk.ask, desk.mail) = (before.look, before.ask, before.mail);
             (desk.stamps, desk.recent) = (before.stamps, before.recent);
             desk.answer.order = before.answer.order + 1;
             desk.stamps.all();

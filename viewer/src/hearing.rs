@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::{
     desk::{Desk, Playing},
     playing::{Clock, end_s},
-    worker::{Errand, Made, News, Workers},
+    worker::{Errand, Made, News, ToPage, Workers},
 };
 
 impl Desk {
@@ -30,6 +30,13 @@ impl Desk {
                 if self.playing.drops.first().is_some_and(|first| Arc::ptr_eq(first, &made)) {
                     self.playing.strip = Some((made.drop, Arc::new(pixels)));
                 }
+            }
+            News::Exported(path) => self.message = Some(format!("Written: {}", path.display())),
+            News::ToPage(news) => {
+                if !matches!(news, ToPage::Comparing { .. }) {
+                    self.mail.waiting = self.mail.waiting.saturating_sub(1);
+                }
+                self.mail.come.push(news);
             }
             News::Undone(why) => {
                 self.playing.waiting.clear();

@@ -12,6 +12,7 @@ mod display;
 mod drape;
 #[cfg(test)]
 mod driven;
+mod export;
 mod frame;
 mod furniture;
 mod gltf;
@@ -25,6 +26,7 @@ mod marks;
 mod mesh;
 mod notes;
 mod page;
+mod pages;
 mod palette;
 mod panel;
 mod pick;
@@ -66,7 +68,7 @@ use crate::{
     version,
     after_help = "Examples:\n  tumblewood-viewer scenes/lake-oak.ron\n  tumblewood-viewer \
                   scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 7 --at 3.2s",
-    group = ArgGroup::new("picture").args(["shot", "turntable", "film", "timing"])
+    group = ArgGroup::new("picture").args(["shot", "turntable", "film", "glb", "timing"])
 )]
 struct Arguments {
     /// Scene file; the page of saved scenes if none is given.
@@ -83,6 +85,15 @@ struct Arguments {
     /// Say how long so many frames take while the camera turns, and leave.
     #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
     timing: Option<u32>,
+    /// Write --drop of --cut as a file for 3D programs (binary glTF) and leave.
+    #[arg(
+        long,
+        value_name = "FILE.glb",
+        value_parser = export::glb_file,
+        requires_all = ["drop", "cut"],
+        conflicts_with_all = ["view", "at", "size", "panels"],
+    )]
+    glb: Option<PathBuf>,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -129,11 +140,18 @@ fn main() -> ExitCode {
     let picture = arguments.shot.is_some()
         || arguments.turntable.is_some()
         || arguments.film.is_some()
-        || arguments.timing.is_some();
+        || arguments.timing.is_some()
+        || arguments.glb.is_some();
     let desk = match desk(&arguments, picture) {
         Ok(desk) => desk,
         Err(why) => return tell(&why, 2),
     };
+    if let (Some(path), Some(drop)) = (&arguments.glb, arguments.drop) {
+        return match export::one(&desk, drop, path) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(why) => tell(&why, 1),
+        };
+    }
     let shown = Shown {
         view: arguments.view,
         size: arguments.size,

@@ -1,6 +1,6 @@
 //! Which panels stand on which screen, and the questions that stand over all of them.
 
-use std::sync::Arc;
+use std::{path::PathBuf, sync::Arc};
 
 use bevy::prelude::Resource;
 use bevy_egui::egui::{
@@ -10,6 +10,7 @@ use bevy_egui::egui::{
 
 use crate::{
     desk::{Desk, Question, Screen},
+    pages::Pages,
     panel::{PANEL_WIDTH, panel},
     strip::{STRIP_HEIGHT, strip},
     wish::Wish,
@@ -18,6 +19,7 @@ use crate::{
 /// What the screens remember that is not the desk's: letters typed and not yet meant, textures.
 #[derive(Resource, Default)]
 pub(crate) struct Screens {
+    pub(crate) pages: Pages,
     side_view: Option<(u32, Arc<tumblewood::report::png::Pixels>, TextureHandle)>,
     /// The name that is being typed for the file.
     file_name: String,
@@ -52,6 +54,7 @@ pub(crate) fn draw_screens(
         }
         Screen::Start | Screen::Notes | Screen::Compare => {}
     }
+    screens.pages.draw(context, desk, wishes);
     message(context, desk, wishes);
     question(context, desk, screens, wishes);
 }
@@ -173,25 +176,42 @@ fn question(context: &Context, desk: &Desk, screens: &mut Screens, wishes: &mut 
             ]);
         }),
         Question::SaveAs(named) => over(context, "Save as", |ui| {
-            if fresh {
-                screens.file_name.clone_from(named);
-            }
-            ui.label("File, ending in .ron");
-            let field = ui.text_edit_singleline(&mut screens.file_name);
-            if fresh {
-                field.request_focus();
-            }
-            let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-            ui.horizontal(|ui| {
-                if ui.button("Save").clicked() || entered {
-                    wishes.push(Wish::SaveAs(screens.file_name.trim().into()));
-                }
-                if ui.button("Cancel").clicked() {
-                    wishes.push(Wish::Dismiss);
-                }
-            });
+            let name = &mut screens.file_name;
+            name_file(ui, name, fresh.then_some(named), ".ron", Wish::SaveAs, wishes);
+        }),
+        Question::Export(named) => over(context, "Export the drop for 3D programs", |ui| {
+            let name = &mut screens.file_name;
+            name_file(ui, name, fresh.then_some(named), ".glb", Wish::Export, wishes);
         }),
     }
+}
+
+/// Asks for the name of a file; a question that has just opened brings the name to begin with.
+fn name_file(
+    ui: &mut Ui,
+    name: &mut String,
+    fresh: Option<&String>,
+    ending: &str,
+    wish: fn(PathBuf) -> Wish,
+    wishes: &mut Vec<Wish>,
+) {
+    if let Some(named) = fresh {
+        name.clone_from(named);
+    }
+    ui.label(format!("File, ending in {ending}"));
+    let field = ui.text_edit_singleline(name);
+    if fresh.is_some() {
+        field.request_focus();
+    }
+    let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    ui.horizontal(|ui| {
+        if ui.button("Save").clicked() || entered {
+            wishes.push(wish(name.trim().into()));
+        }
+        if ui.button("Cancel").clicked() {
+            wishes.push(Wish::Dismiss);
+        }
+    });
 }
 
 fn choose<const N: usize>(

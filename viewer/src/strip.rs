@@ -9,7 +9,7 @@ use tumblewood::{
 };
 
 use crate::{
-    desk::Desk,
+    desk::{Desk, Question},
     playing::{FRAME_S, SPEEDS, touches_until},
     worker::Made,
     wish::Wish,
@@ -61,6 +61,13 @@ fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         let playing = !desk.playing.drops.is_empty();
         if ui.add_enabled(playing, Button::new("Put away")).clicked() {
             wishes.push(Wish::StopPlaying);
+        }
+        let left = desk.playing.drops.first().filter(|made| made.replay.what.is_ok());
+        if ui.add_enabled(left.is_some(), Button::new("Export replay…")).clicked()
+            && let (Some(made), Some(cut)) = (left, desk.cut_id())
+        {
+            let named = format!("{cut}-drop-{}.glb", made.drop);
+            wishes.push(Wish::Ask(Question::Export(named)));
         }
     });
 }

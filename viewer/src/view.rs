@@ -31,6 +31,7 @@ use crate::{
     keys::follow_keys,
     labels::labels,
     layers::{Pickable, draw_layers, move_what_moves},
+    pages::beside_notes,
     panel::PANEL_WIDTH,
     screens::{Screens, draw_screens},
     shape::{Drawn, single},
@@ -234,8 +235,13 @@ fn place_camera(
     let (camera, mut transform) = camera.into_inner();
     let size = camera.logical_viewport_size().unwrap_or(Vec2::ONE).max(Vec2::ONE);
     let zoom = bench.desk.look.text_scale;
-    let shown = target.panels && bench.desk.screen == Screen::Hillside;
-    let covered = if shown { zoom * Vec2::new(PANEL_WIDTH, STRIP_HEIGHT) / size.y } else { Vec2::ZERO };
+    // Something at the left covers as much as something at the right, the other way.
+    let covered = match bench.desk.screen {
+        _ if !target.panels => Vec2::ZERO,
+        Screen::Hillside => zoom * Vec2::new(PANEL_WIDTH, STRIP_HEIGHT) / size.y,
+        Screen::Notes => Vec2::X * (beside_notes(size.x / zoom) - 1.0) * size.x / size.y,
+        Screen::Start | Screen::Compare => Vec2::ZERO,
+    };
     transform.set_if_neq(eye.transform(covered));
 }
 
@@ -273,6 +279,11 @@ fn draw_screen(
     }
     if !target.panels {
         return Ok(());
+    }
+    if !bench.desk.mail.come.is_empty() {
+        for news in std::mem::take(&mut bench.desk.mail.come) {
+            screens.pages.hear(context, news);
+        }
     }
     let mut wishes = Vec::new();
     draw_screens(context, &bench.desk, &mut screens, eye.azimuth_rad, &mut wishes);

@@ -1,12 +1,16 @@
 //! What a hand wants done, and the one place where it is done.
 
-use std::path::PathBuf;
+use std::{path::PathBuf, sync::Arc};
 
 use glam::DVec2;
-use tumblewood::scene::edit::{Doubt, Field, New, Thing};
+use tumblewood::{
+    job::Job,
+    scene::edit::{Doubt, Field, New, Thing},
+};
 
 use crate::{
     camera::View,
+    compare_page::CompareAsk,
     desk::{Leaving, Look, Question, Screen, Tab, Tool},
     tracks::Filter,
 };
@@ -24,6 +28,21 @@ pub(crate) enum Wish {
     Open(PathBuf),
     /// Begin a new scene with this text.
     Begin(String),
+    /// Show the bank of notes that are being typed.
+    Sketch(Sketched),
+    /// Draw the picture of a scene's card.
+    Card(PathBuf),
+    /// Compare lengths and faces of the scene as it is.
+    Compare {
+        /// So that the page knows its own.
+        number: u64,
+        /// What is asked.
+        ask: Box<CompareAsk>,
+    },
+    /// Stop comparing.
+    StopComparing,
+    /// Write the drop that is played to a file for 3D programs.
+    Export(PathBuf),
     /// Look at another cut.
     Cut(usize),
     /// Draw other drops.
@@ -117,4 +136,23 @@ pub(crate) enum Edit {
     Copy(Thing),
     /// Away with it.
     Remove(Thing),
+    /// Give a cut another length and face, as compared.
+    Cell {
+        /// The cut's id.
+        cut: String,
+        /// Length of its piece, m.
+        length_m: f64,
+        /// Azimuth of its face from the scene's north, rad.
+        face_rad: f64,
+    },
+}
+
+/// The scene of notes; each reading of them is another.
+#[derive(Clone, Debug)]
+pub(crate) struct Sketched(pub(crate) Arc<Job>);
+
+impl PartialEq for Sketched {
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
 }

@@ -1,12 +1,13 @@
 //! Everything that takes time, on threads of its own: renewing the forecast, making drops again.
 //!
-//! Two threads. One renews the forecast of the newest order, coarse first, then finer; a newer
-//! order stops it at once, and what was done is kept. The other does errands in the order they
-//! come. Each tells what it made as [`News`]; a panic in either is news too, and its thread goes
-//! on with the next order.
+//! Three threads. One renews the forecast of the newest order, coarse first, then finer; a newer
+//! order stops it at once, and what was done is kept. One does errands in the order they come. One
+//! compares lengths and faces; a newer comparison stops it. Each tells what it made as [`News`]; a
+//! panic in any is news too, and its thread goes on with the next order.
 
 use std::{
     panic::{AssertUnwindSafe, catch_unwind},
+    path::PathBuf,
     sync::{
         Arc, Mutex,
         atomic::{AtomicBool, Ordering},
@@ -23,6 +24,11 @@ use tumblewood::{
     },
     job::{Job, Outer},
     report::{Stamp, filmstrip, png},
+};
+
+use crate::{
+    compare_page::{self, CompareAsk, Compared},
+    export, start_page,
 };
 
 /// How much of the full forecast an answer is.
@@ -97,6 +103,30 @@ pub(crate) enum Errand {
         /// Drops of its forecast.
         of: u32,
     },
+    /// A replayed drop as a file for 3D programs.
+    Export {
+        /// The scene.
+        job: Arc<Job>,
+        /// The drop.
+        made: Arc<Made>,
+        /// Where to.
+        path: PathBuf,
+    },
+    /// The picture of a scene on its card.
+    Card(PathBuf),
+}
+
+/// A comparison to be run.
+#[derive(Clone, Debug)]
+pub(crate) struct ToCompare {
+    /// So that the page knows its own.
+    pub(crate) number: u64,
+    /// The scene.
+    pub(crate) job: Arc<Job>,
+    /// What is asked.
+    pub(crate) ask: CompareAsk,
+    /// The day, as it is to be shown.
+    pub(crate) date: String,
 }
 
 /// A drop made again.
@@ -147,8 +177,38 @@ pub(crate) enum News {
         /// The picture.
         pixels: png::Pixels,
     },
+    /// A drop was written to a file.
+    Exported(PathBuf),
+    /// Something for a page beside the hillside.
+    ToPage(ToPage),
     /// An errand could not be done.
     Undone(String),
+}
+
+/// What is told to a page.
+#[derive(Debug)]
+pub(crate) enum ToPage {
+    /// The picture of a scene's card, or why there is none.
+    Card {
+        /// The scene.
+        path: PathBuf,
+        /// The picture.
+        drawn: Result<png::Pixels, String>,
+    },
+    /// How far a comparison has come.
+    Comparing {
+        /// Which.
+        number: u64,
+        /// How far.
+        progress: Progress,
+    },
+    /// What a comparison gave; it is the last that is told of it.
+    Compared {
+        /// Which.
+        number: u64,
+        /// The cells, or why there are none.
+        ran: Result<Box<Compared>, String>,
+    },
 }
 
 /// Time between samples of a replayed drop, s: a frame of a screen that shows 120 a second.
@@ -160,16 +220,20 @@ pub(crate) struct Workers {
     /// The newest counts, and nothing is an order too.
     orders: Sender<Option<Order>>,
     errands: Sender<Errand>,
+    comparisons: Sender<(ToCompare, Arc<AtomicBool>)>,
     news: Mutex<Receiver<News>>,
     /// Stops the order under way.
     stop: Arc<Mutex<Arc<AtomicBool>>>,
+    /// Stops the newest comparison.
+    stop_comparing: Mutex<Arc<AtomicBool>>,
 }
 
 impl Workers {
-    /// Starts both threads; `wake` is called after each news.
+    /// Starts the threads; `wake` is called after each news.
     pub(crate) fn start(wake: impl Fn() + Send + Sync + Clone + 'static) -> Self {
         let (orders, to_renew) = channel::<Option<Order>>();
         let (errands, to_run) = channel::<Errand>();
+        let (comparisons, to_compare) = channel::<(ToCompare, Arc<AtomicBool>)>();
         let (tell, news) = channel();
         let stop = Arc::new(Mutex::new(Arc::new(AtomicBool::new(false))));
         let (renew_stop, renew_tell, renew_wake) = (stop.clone(), tell.clone(), wake.clone());
@@ -178,6 +242,15 @@ impl Workers {
             let _ = renew_tell.send(news);
             renew_wake();
         }));
+        let (compare_tell, compare_wake) = (tell.clone(), wake.clone());
+        thread::spawn(move || {
+            for (ask, stop) in to_compare {
+                compare_one(&ask, &stop, &|news| {
+                    let _ = compare_tell.send(News::ToPage(news));
+                    compare_wake();
+                });
+            }
+        });
         thread::spawn(move || {
             for errand in to_run {
                 let done = catch_unwind(AssertUnwindSafe(|| run(errand)));
@@ -186,7 +259,8 @@ impl Workers {
                 wake();
             }
         });
-        Self { orders, errands, news: Mutex::new(news), stop }
+        let news = Mutex::new(news);
+        Self { orders, errands, comparisons, news, stop, stop_comparing: Mutex::default() }
     }
 
     /// Asks for a forecast; one under way is stopped.
@@ -207,6 +281,19 @@ impl Workers {
     /// Asks for a single thing.
     pub(crate) fn errand(&self, errand: Errand) {
         let _ = self.errands.send(errand);
+    }
+
+    /// Asks for a comparison; one under way is stopped.
+    pub(crate) fn compare(&self, comparison: ToCompare) {
+        let flag = Arc::new(AtomicBool::new(false));
+        std::mem::replace(&mut *lock(&self.stop_comparing), flag.clone())
+            .store(true, Ordering::Relaxed);
+        let _ = self.comparisons.send((comparison, flag));
+    }
+
+    /// Stops the comparison under way.
+    pub(crate) fn stop_comparing(&self) {
+        lock(&self.stop_comparing).store(true, Ordering::Relaxed);
     }
 
     /// What was told since.
@@ -280,6 +367,24 @@ fn renew_one(order: &Order, kept: &mut Kept, stop: &AtomicBool, tell: &(dyn Fn(N
     }
 }
 
+/// Runs a comparison; a stopped one gives the cells it had come to.
+fn compare_one(comparison: &ToCompare, stop: &AtomicBool, tell: &(dyn Fn(ToPage) + Sync)) {
+    let ToCompare { number, job, ask, date } = comparison;
+    let number = *number;
+    let progress = |progress: Progress| {
+        if progress.done % (progress.total / 200).max(1) == 0 {
+            tell(ToPage::Comparing { number, progress });
+        }
+    };
+    let ran = if stop.load(Ordering::Relaxed) {
+        Err("stopped before it began".to_owned())
+    } else {
+        catch_unwind(AssertUnwindSafe(|| compare_page::run(job, ask, date, stop, &progress)))
+            .unwrap_or_else(|panic| Err(said(panic.as_ref())))
+    };
+    tell(ToPage::Compared { number, ran: ran.map(Box::new) });
+}
+
 /// An error with its causes and its place, as the command prints it.
 pub(crate) fn shown(error: &(dyn miette::Diagnostic + Send + Sync)) -> String {
     let mut text = String::new();
@@ -308,6 +413,16 @@ fn run(errand: Errand) -> News {
                 Ok(pixels) => News::Filmstrip { made, pixels },
                 Err(error) => News::Undone(error.to_string()),
             }
+        }
+        Errand::Export { job, made, path } => match export::write(&job, &made, &path) {
+            Ok(()) => News::Exported(path),
+            Err(why) => News::Undone(why),
+        },
+        Errand::Card(path) => {
+            // The page waits for an answer, whatever it is.
+            let drawn = catch_unwind(AssertUnwindSafe(|| start_page::picture(&path)));
+            let drawn = drawn.unwrap_or_else(|panic| Err(said(panic.as_ref())));
+            News::ToPage(ToPage::Card { path, drawn })
         }
     }
 }

@@ -97,7 +97,7 @@ pub struct Document {
     path: Option<PathBuf>,
     /// Where paths in the scene count from, and where a scene without a file is kept.
     folder: PathBuf,
-    /// The text on disk as last read or written; of a new scene, what it began as.
+    /// The text on disk as last read or written; nothing of a new scene.
     saved: Arc<str>,
     done: Vec<Step>,
     undone: Vec<Step>,
@@ -111,10 +111,12 @@ pub struct Document {
 
 impl Document {
     /// A new scene without a file; `folder` is where paths in it count from and where it is kept
-    /// until it is saved.
+    /// until it is saved. It is dirty: its text is in no file.
     #[must_use]
     pub fn new(text: &str, folder: &Path) -> Self {
-        Self::with(text, None, folder.to_owned())
+        let mut document = Self::with(text, None, folder.to_owned());
+        document.saved = Arc::from("");
+        document
     }
 
     /// Reads a scene file. A scene that is wrong is opened too: see [`Document::error`].

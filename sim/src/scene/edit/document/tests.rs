@@ -269,7 +269,7 @@ fn verif_a_new_scene_is_kept_in_its_folder() {
     let mut first = Document::new(starter(), folder.path());
     let mut second = Document::new(starter(), folder.path());
     for document in [&mut first, &mut second] {
-        assert!(!document.is_dirty());
+        assert!(document.is_dirty(), "it is in no file");
         let splices = moved(document, None, DVec2::X);
         document.apply("move", None, &splices).unwrap();
     }
