@@ -130,6 +130,8 @@ pub(crate) fn follow_hand(
         let begun = begin(&hands, ray.as_ref(), spot);
         if begun != Hold::Nothing {
             *hands.hold = begun;
+            // What the pointer went before the press, in the same frame, is no drag.
+            drag_px = Vec2::ZERO;
         }
     }
     let held = hands.hold.clone();

@@ -92,8 +92,9 @@ fn how_much(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
             format!("Full: {n} drops as told and {} other grounds.", cut.grounds.len())
         }
     };
-    ui.horizontal_wrapped(|ui| {
-        ui.label(RichText::new(words).strong());
+    ui.label(RichText::new(words).strong());
+    ui.horizontal(|ui| {
+        ui.label("Drops as told");
         let mut drops = desk.ask.drops;
         ComboBox::from_id_salt("drops").selected_text(format!("{drops} drops")).show_ui(
             ui,
