@@ -369,6 +369,8 @@ impl Look {
         visuals.selection.stroke = egui::Stroke::new(1.5, ink);
         visuals.widgets.hovered.bg_stroke = egui::Stroke::new(1.5, ink);
         visuals.widgets.active.bg_stroke = egui::Stroke::new(2.5, colour(palette.chosen));
+        // A field without a frame looks like a word.
+        visuals.widgets.inactive.bg_stroke = egui::Stroke::new(1.0, colour(palette.soft_ink));
         if self.theme == Theme::Sunlight {
             for widget in [&mut visuals.widgets.inactive, &mut visuals.widgets.noninteractive] {
                 widget.bg_stroke = egui::Stroke::new(1.0, ink);

@@ -15,6 +15,8 @@ use crate::{
     wish::{Edit, Wish},
 };
 
+/// Width of what stands before a field, points: longer words take a second line.
+const LABEL_WIDTH: f32 = 118.0;
 /// The words for how sure a number is, with one of each.
 const DOUBTS: [(&str, Doubt); 8] = [
     ("as the scene says", Doubt::Plain),
@@ -126,7 +128,10 @@ fn nudge(ui: &mut Ui, scene: &Scene, thing: &Thing, wishes: &mut Vec<Wish>) {
 fn form(ui: &mut Ui, fields: &[Field], wishes: &mut Vec<Wish>) {
     egui::Grid::new(ui.next_auto_id()).num_columns(2).spacing([8.0, 6.0]).show(ui, |ui| {
         for field in fields {
-            ui.label(&field.label);
+            ui.vertical(|ui| {
+                ui.set_width(LABEL_WIDTH);
+                ui.label(&field.label);
+            });
             ui.vertical(|ui| row(ui, field, wishes));
             ui.end_row();
         }
