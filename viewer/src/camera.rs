@@ -220,8 +220,11 @@ mod tests {
 
     /// Where a place of the site comes to lie, in parts of half the window's height.
     fn on_screen(orbit: &Orbit, site_m: Vec3) -> Vec2 {
-        let seen =
-            orbit.transform(Vec2::ZERO).to_matrix().inverse().transform_point3(to_screen_frame(site_m));
+        let seen = orbit
+            .transform(Vec2::ZERO)
+            .to_matrix()
+            .inverse()
+            .transform_point3(to_screen_frame(site_m));
         seen.truncate() / (-seen.z * (FIELD_OF_VIEW_RAD / 2.0).tan())
     }
 

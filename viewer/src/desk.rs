@@ -8,7 +8,11 @@ use std::{path::PathBuf, sync::Arc};
 use bevy_egui::egui;
 use glam::{DVec2, DVec3};
 use tumblewood::{
-    forecast::{Ask, Fate, Progress, renew::{Path, Renewed}, result::CutForecast},
+    forecast::{
+        Ask, Fate, Progress,
+        renew::{Path, Renewed},
+        result::CutForecast,
+    },
     job::{CutReady, Job, Outer, World},
     motion::Motion,
     outcome::{Outcome, Reach},
@@ -20,10 +24,15 @@ use crate::{
     camera::View,
     palette::{Theme, palette},
     playing::{Clock, motion_at},
+    sight::sight,
     signs::colour,
-    tracks::Filter,
+    tracks::{Drops, Filter},
     worker::{Made, Stage, ToPage},
 };
+
+/// Size of signs on the ground, as a share of the size of the stage, and its limits, m.
+const SIGN_SHARE: f32 = 0.008;
+const SIGN_RANGE_M: (f32, f32) = (0.15, 2.0);
 
 /// What lies on the desk.
 #[derive(Debug)]
@@ -251,9 +260,11 @@ impl Desk {
         let has_cuts = job.is_some_and(|job| !job.scene.cuts.is_empty());
         let one = self.job.as_ref().is_some_and(|job| job.scene.cuts.len() == 1);
         let last = if one { Stage::Full } else { Stage::WholeJob };
-        let done = self.answer.newest.as_ref().is_some_and(|(order, stage, _)| {
-            *order == self.answer.order && *stage == last
-        });
+        let done = self
+            .answer
+            .newest
+            .as_ref()
+            .is_some_and(|(order, stage, _)| *order == self.answer.order && *stage == last);
         has_cuts && !done && self.answer.failed.is_none()
             || !self.playing.waiting.is_empty()
             || self.mail.waiting > 0
@@ -278,6 +289,26 @@ impl Desk {
             whole: (*stage == Stage::WholeJob).then_some(&**renewed),
             fates,
             paths: renewed.paths.get(k).map_or(&[], Vec::as_slice),
+        })
+    }
+
+    /// Size of signs on the ground, m.
+    pub(crate) fn unit_m(&self) -> f32 {
+        sight(self).map_or(SIGN_RANGE_M.0, |sight| {
+            let across = (sight.high_m - sight.low_m).truncate().length();
+            (SIGN_SHARE * across).clamp(SIGN_RANGE_M.0, SIGN_RANGE_M.1)
+        })
+    }
+
+    /// The drops of the cut, for whoever draws them.
+    pub(crate) fn drops(&self) -> Option<Drops<'_>> {
+        let counts = self.counts()?;
+        Some(Drops {
+            fates: counts.fates,
+            paths: counts.paths,
+            site: &self.shown.as_ref()?.ready.as_ref()?.site,
+            unit_m: self.unit_m(),
+            palette: palette(self.look.theme),
         })
     }
 

@@ -123,24 +123,6 @@ fn lies(a: Vec3, b: Vec3) -> bool {
     (a.z - b.z).abs() < 2.0 * a.truncate().distance(b.truncate()) + 0.05
 }
 
-/// A disc on the ground.
-pub(crate) fn disc(
-    drawn: &mut Drawn,
-    terrain: &Terrain,
-    centre_m: Vec2,
-    radius_m: f32,
-    lift_m: f32,
-    colour: Colour,
-) {
-    let ring: Vec<Vec2> = (0..24)
-        .map(|k| {
-            let (sin, cos) = (std::f32::consts::TAU * k as f32 / 24.0).sin_cos();
-            centre_m + vec2(cos, sin) * radius_m
-        })
-        .collect();
-    area(drawn, terrain, &ring, lift_m, colour);
-}
-
 /// The inside of a closed outline, lit as the ground is: cut along the terrain's own cells, as its
 /// triangles are (finer next to a cut face), so that it lies on them whatever they do.
 pub(crate) fn area(
@@ -359,14 +341,19 @@ mod tests {
     }
 
     #[test]
-    fn verif_bands_and_discs_lie_on_the_ground() {
+    fn verif_bands_and_areas_lie_on_the_ground() {
         let mut drawn = Drawn::default();
         let way = [vec2(-8.0, 0.0), vec2(0.0, 0.0), vec2(0.0, 8.0)];
         band(&mut drawn, &bank(), &way, (1.0, 0.05, 0.5), WHITE);
         check_on_bank(&drawn, 0.05);
         assert!((area_m2(&drawn) - 16.0).abs() < 0.3, "{}", area_m2(&drawn));
         let mut round = Drawn::default();
-        disc(&mut round, &bank(), vec2(3.0, 3.0), 2.0, 0.2, WHITE);
+        let ring: Vec<Vec2> = (0..24)
+            .map(|k| {
+                vec2(3.0, 3.0) + 2.0 * Vec2::from_angle(std::f32::consts::TAU * k as f32 / 24.0)
+            })
+            .collect();
+        area(&mut round, &bank(), &ring, 0.2, WHITE);
         check_on_bank(&round, 0.2);
         let want = 12.0 * (std::f32::consts::TAU / 24.0).sin() * 4.0;
         assert!((area_m2(&round) - want).abs() < 1e-3);

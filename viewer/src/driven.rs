@@ -36,6 +36,7 @@ use tempfile::TempDir;
 use tumblewood::scene::edit::{Document, Thing};
 
 use crate::{
+    desk::Leaving,
     camera::Orbit,
     desk::{Counts, Desk, Screen},
     frame::to_screen_frame,
@@ -82,7 +83,11 @@ impl User {
         let mut desk = Desk::new();
         (desk.ask.drops, desk.ask.grounds, desk.ask.drops_per_ground) = (12, 2, 4);
         let workers = Workers::start(|| {});
-        grant::grant(&mut desk, &workers, Wish::Open(folder.path().join("scene.ron")));
+        grant::grant(
+            &mut desk,
+            &workers,
+            Wish::Leave(Leaving::Open(folder.path().join("scene.ron"))),
+        );
         assert_eq!((desk.screen, &desk.message), (Screen::Hillside, &None));
         let mut app = App::new();
         let nothing_draws = WgpuSettings { backends: None, ..default() };

@@ -7,8 +7,9 @@ use tumblewood::{
     scene::{
         Scene,
         edit::{
-            Doubt, Document, DocumentError, EditError, FieldKind, OnDisk, Recovered, Splice, Thing,
-            add, azimuth_text, fields, length_text, move_at_cut, set_field, splice, things, turn_by,
+            Document, DocumentError, Doubt, EditError, FieldKind, OnDisk, Recovered, Splice, Thing,
+            add, azimuth_text, fields, length_text, move_at_cut, set_field, splice, things,
+            turn_by,
         },
     },
 };
@@ -30,8 +31,6 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
         Wish::Go(screen) => desk.screen = screen,
         Wish::Tab(tab) => desk.tab = tab,
         Wish::View(view) => desk.wanted_view = Some(view),
-        // Not past unsaved work.
-        Wish::Open(path) => leave(desk, workers, Leaving::Open(path), false),
         Wish::Begin(text) => begin(desk, workers, &text),
         Wish::Sketch(Sketched(job)) => sketch(desk, job),
         Wish::Card(path) => {
@@ -188,7 +187,8 @@ fn sketch(desk: &mut Desk, job: Arc<Job>) {
 /// Writes the drop that is played to a file; one that is there is left alone.
 fn export(desk: &mut Desk, workers: &Workers, path: &Path) {
     desk.question = None;
-    let path = if path.extension().is_none() { path.with_extension("glb") } else { path.to_owned() };
+    let path =
+        if path.extension().is_none() { path.with_extension("glb") } else { path.to_owned() };
     let (Some(job), Some(made)) = (&desk.job, desk.playing.drops.first()) else { return };
     if path.exists() {
         desk.message = Some(format!("{} is there already: another name, please", path.display()));
@@ -311,7 +311,8 @@ fn next_reaching(desk: &mut Desk, workers: &Workers, by: i32) {
 fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
     let (Some(document), Some(job)) = (&mut desk.document, &desk.job) else { return };
     let (scene, frame, text) = (&job.scene, job.frame(), document.text());
-    let named = |word: &str, thing: &Thing| format!("{word} {}", things::id(thing).replace('_', " "));
+    let named =
+        |word: &str, thing: &Thing| format!("{word} {}", things::id(thing).replace('_', " "));
     let (mut made, mut gone) = (None, false);
     let splices = match &change {
         Edit::Move(thing, by_m) => {
@@ -342,11 +343,9 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
         Edit::Cell { cut, length_m, face_rad } => cell(scene, text, cut, *length_m, *face_rad)
             .map(|splice| (format!("take the compared length of {cut}"), vec![splice])),
     };
-    let done = splices
-        .map_err(|error| error.to_string())
-        .and_then(|(name, splices)| {
-            document.apply(&name, None, &splices).map_err(|error| error.to_string())
-        });
+    let done = splices.map_err(|error| error.to_string()).and_then(|(name, splices)| {
+        document.apply(&name, None, &splices).map_err(|error| error.to_string())
+    });
     if let Err(why) = done {
         desk.message = Some(why);
         return;
@@ -466,7 +465,8 @@ fn save(desk: &mut Desk, over: bool) {
 
 fn save_as(desk: &mut Desk, path: &Path, over: bool) {
     let Some(document) = &mut desk.document else { return };
-    let path = if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
+    let path =
+        if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
     match document.save_as(&path, over) {
         Ok(()) => {
             desk.question = None;

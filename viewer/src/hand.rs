@@ -20,6 +20,7 @@ use crate::{
     frame::{double, from_screen_frame},
     layers::Pickable,
     pick::{self, Picked, Ray},
+    tracks::under,
     view::Bench,
     wish::{Edit, Wish},
 };
@@ -187,7 +188,7 @@ fn begin(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>)
     let turning = Hold::Turning { moved_px: 0.0 };
     let (Some(ray), Some(spot)) = (ray, spot) else { return turning };
     let desk = &hands.bench.desk;
-    let hit = under(hands, ray);
+    let hit = met(hands, ray);
     let (Tool::Hand, Some(thing)) = (&desk.tool, &desk.picked) else { return turning };
     if hit.is_none_or(|hit| hit.thing != *thing) {
         return turning;
@@ -220,7 +221,7 @@ fn map_m(spot: pick::OnGround) -> DVec2 {
     double(spot.at_m).truncate()
 }
 
-fn under(hands: &Hands<'_, '_>, ray: &Ray) -> Option<Picked> {
+fn met(hands: &Hands<'_, '_>, ray: &Ray) -> Option<Picked> {
     pick::thing(ray, &hands.pickable.things, &hands.pickable.boxes, SLACK_RAD)
 }
 
@@ -248,11 +249,21 @@ fn end(hands: &mut Hands<'_, '_>, held: Hold, ray: Option<&Ray>, spot: Option<pi
 fn clicked(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>) -> Option<Wish> {
     match &hands.bench.desk.tool {
         Tool::Hand => {
-            let hit = ray.and_then(|ray| under(hands, ray));
+            let hit = ray.and_then(|ray| met(hands, ray));
             // What lies behind the ground isn't meant.
             let ground_m = spot.map_or(f32::INFINITY, |spot| spot.distance_m);
             let before = |hit: &Picked| hit.distance_m < ground_m + BURIED_M;
-            Some(Wish::Pick(hit.filter(before).map(|hit| hit.thing)))
+            let thing = hit.filter(before).map(|hit| hit.thing);
+            // Beside all things, a track plays its drop.
+            let desk = &hands.bench.desk;
+            let track = || {
+                let (ray, drops) = (ray?, desk.drops()?);
+                under(ray, &drops, &desk.filter, SLACK_RAD)
+            };
+            match thing.is_none().then(track).flatten() {
+                Some(drop) => Some(Wish::Play { drop: drop as u32, with_others: false }),
+                None => Some(Wish::Pick(thing)),
+            }
         }
         Tool::Measure(points) => {
             let mut points = if points.len() >= 2 { vec![] } else { points.clone() };

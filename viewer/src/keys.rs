@@ -91,7 +91,8 @@ pub(crate) fn follow_keys(
         // A field that is being typed in undoes its own letters.
         let rows = WITH_CTRL.iter().filter(|(key, _)| !typing || *key == KeyCode::KeyS);
         for (key, wish) in rows.filter(|(key, _)| keys.just_pressed(*key)) {
-            let wish = if *key == KeyCode::KeyZ && shift { Some(Wish::Redo) } else { wish(&bench.desk) };
+            let wish =
+                if *key == KeyCode::KeyZ && shift { Some(Wish::Redo) } else { wish(&bench.desk) };
             bench.wishes.extend(wish);
         }
         if keys.just_pressed(KeyCode::KeyQ) {
@@ -121,15 +122,13 @@ fn move_camera(keys: &ButtonInput<KeyCode>, shift: bool, desk: &Desk, eye: &mut 
             way(KeyCode::ArrowLeft, KeyCode::ArrowRight),
             way(KeyCode::ArrowUp, KeyCode::ArrowDown),
         );
-    let nearer = way(KeyCode::Minus, KeyCode::Equal)
-        + way(KeyCode::NumpadSubtract, KeyCode::NumpadAdd);
+    let nearer =
+        way(KeyCode::Minus, KeyCode::Equal) + way(KeyCode::NumpadSubtract, KeyCode::NumpadAdd);
     if drag == Vec2::ZERO && nearer == 0.0 {
         return;
     }
     let Some(shown) = &desk.shown else { return };
     let terrain = &shown.world.site.terrain;
-    let moved =
-        if shift { on_ground(eye.slid(-drag), terrain) } else { eye.turned(drag) };
+    let moved = if shift { on_ground(eye.slid(-drag), terrain) } else { eye.turned(drag) };
     eye.set_if_neq(Eye(above_ground(moved.zoomed(nearer), terrain)));
 }
-

@@ -92,7 +92,8 @@ pub(crate) fn labels(
     let painter = painter.with_clip_rect(free);
     let palette = palette(desk.look.theme);
     let (ink, paper) = (colour(palette.ink), colour(palette.paper));
-    let pen = Pen { painter: &painter, ink, paper, units: job.scene.units, taken: RefCell::default() };
+    let pen =
+        Pen { painter: &painter, ink, paper, units: job.scene.units, taken: RefCell::default() };
     let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
     for body in site.bodies.iter().filter(|body| body.is_target) {
         if let Some(at) = crown_m(body).and_then(|at| project(single(at))) {
@@ -217,7 +218,8 @@ fn held(
             };
             let up = to.z - from.z;
             let level = if up < 0.0 { "down" } else { "up" };
-            let (far, high) = (pen.units.length((to - from).truncate().length()), pen.units.length(up.abs()));
+            let (far, high) =
+                (pen.units.length((to - from).truncate().length()), pen.units.length(up.abs()));
             format!("moved {far}, {high} {level}")
         }
         Hold::Spinning { from_rad, to_rad, .. } => {

@@ -10,13 +10,14 @@ use crate::{
     desk::{Desk, Stamps},
     frame::to_screen_frame,
     hand::Hold,
+    marks::held,
     mesh::{contour_interval_m, contours, relief},
     palette::{Palette, palette},
     pick::Boxes,
     playing::{ghosts, touches_until},
     shape::{Drawn, single},
     things::{piece, piece_at, things},
-    tracks::{Drops, passed, rests, tracks},
+    tracks::{passed, rests, tracks},
     view::{Bench, Painted, meshes},
 };
 
@@ -24,9 +25,6 @@ use crate::{
 pub(crate) const CONTOURS_A_DARK_ONE: i32 = 5;
 /// Contours are lifted off the ground by this part of the terrain's size, or they flicker.
 const CONTOUR_LIFT: f32 = 0.0003;
-/// Size of signs on the ground, as a share of the size of the stage, and its limits, m.
-const SIGN_SHARE: f32 = 0.008;
-const SIGN_RANGE_M: (f32, f32) = (0.15, 2.0);
 /// Ghosts are drawn anew this many times a second of the clock at most.
 const GHOSTS_A_SECOND: f64 = 4.0;
 
@@ -120,7 +118,7 @@ pub(crate) fn draw_layers(
         draw_things(&mut easel, desk, palette, &mut pickable);
     }
     if new(|s| s.drops) || new(|s| s.things) {
-        draw_drops(&mut easel, desk, palette, &mut pickable);
+        draw_drops(&mut easel, desk, &mut pickable);
     }
     if new(|s| s.playing) {
         draw_pieces(&mut easel, desk, palette);
@@ -173,55 +171,18 @@ fn draw_things(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette, pickab
     for (thing, drawn) in &pickable.things {
         easel.hang(Layer::Things, drawn, Standing(thing.clone()));
         if desk.picked.as_ref() == Some(thing)
-            && let Some((low_m, high_m)) = drawn.extent_m()
+            && let Some(shown) = &desk.shown
         {
-            easel.hang(Layer::Things, &frame_round(low_m, high_m, palette), Standing(thing.clone()));
+            let ring = held(drawn, &shown.world.site.terrain, desk.unit_m(), palette);
+            easel.hang(Layer::Things, &ring, Standing(thing.clone()));
         }
     }
 }
 
-/// The corners of a box round what is held, as brackets.
-fn frame_round(low_m: Vec3, high_m: Vec3, palette: &Palette) -> Drawn {
-    let mut drawn = Drawn::default();
-    let (low_m, high_m) = (low_m - 0.15, high_m + 0.15);
-    let size = high_m - low_m;
-    let arm = 0.3 * size.min_element().clamp(0.3, 2.0);
-    for corner in 0..8 {
-        let far = Vec3::new(
-            f32::from(u8::from(corner & 1 > 0)),
-            f32::from(u8::from(corner & 2 > 0)),
-            f32::from(u8::from(corner & 4 > 0)),
-        );
-        let at = low_m + size * far;
-        for axis in [Vec3::X, Vec3::Y, Vec3::Z] {
-            let inward = if far.dot(axis) > 0.5 { -arm } else { arm };
-            drawn.polyline(&[at, at + axis * inward], palette.ink.linear());
-        }
-    }
-    drawn
-}
-
-/// Size of signs on the ground, m.
-fn unit_m(desk: &Desk) -> f32 {
-    crate::sight::sight(desk).map_or(SIGN_RANGE_M.0, |sight| {
-        let across = (sight.high_m - sight.low_m).truncate().length();
-        (SIGN_SHARE * across).clamp(SIGN_RANGE_M.0, SIGN_RANGE_M.1)
-    })
-}
-
-fn draw_drops(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette, pickable: &mut Pickable) {
+fn draw_drops(easel: &mut Easel<'_, '_>, desk: &Desk, pickable: &mut Pickable) {
     easel.clear(Layer::Drops);
     pickable.passed.clear();
-    let (Some(shown), Some(counts)) = (&desk.shown, desk.counts()) else { return };
-    let Some(ready) = &shown.ready else { return };
-    let drops = Drops {
-        fates: counts.fates,
-        paths: counts.paths,
-        site: &ready.site,
-        unit_m: unit_m(desk),
-        palette,
-    };
-    // Of many tracks only some are told apart; those that reach are all drawn.
+    let Some(drops) = desk.drops() else { return };
     easel.hang(Layer::Drops, &tracks(&drops, &desk.filter), ());
     easel.hang(Layer::Drops, &rests(&drops, &desk.filter), ());
     for line in passed(&drops) {
@@ -252,7 +213,7 @@ fn draw_trail(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette) {
     easel.clear(Layer::Trail);
     let Some(shown) = &desk.shown else { return };
     let time_s = desk.playing.clock.time_s;
-    let unit_m = unit_m(desk);
+    let unit_m = desk.unit_m();
     for (track, of) in played(desk) {
         let touches: Vec<Touch> = touches_until(track, time_s).copied().collect();
         let marks = crate::marks::touches(&touches, &shown.world.site.terrain, unit_m, palette);

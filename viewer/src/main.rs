@@ -204,9 +204,10 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     if let Some(id) = &arguments.cut {
         let cuts = desk.job.as_ref().map(|job| &job.scene.cuts[..]).unwrap_or_default();
         let ids: Vec<&str> = cuts.iter().map(|cut| cut.id.as_str()).collect();
-        desk.cut = ids.iter().position(|other| other == id).ok_or_else(|| {
-            format!("--cut: no such cut; read {id}; allowed: {}", ids.join(", "))
-        })?;
+        desk.cut = ids
+            .iter()
+            .position(|other| other == id)
+            .ok_or_else(|| format!("--cut: no such cut; read {id}; allowed: {}", ids.join(", ")))?;
         desk.show().map_err(|error| worker::shown(&error))?;
     }
     desk.wanted_view = Some(View::Oblique);

@@ -21,8 +21,9 @@ use tumblewood::{
 
 pub(crate) use form::NotesForm;
 pub(crate) use screen::notes_page;
-pub(crate) use sketch::{Sketch, sketch};
-pub(crate) use write::to_ron;
+pub(crate) use sketch::Sketch;
+#[cfg(test)]
+use write::to_ron;
 
 use write::{Written, written};
 
@@ -38,8 +39,6 @@ pub(crate) enum NotesMessage {
     Show {
         /// Its text.
         text: String,
-        /// The scene, read.
-        job: Arc<Job>,
     },
     /// The text is to be written to a file, whatever may be wrong with it.
     Save {

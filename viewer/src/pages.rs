@@ -124,9 +124,7 @@ impl Pages {
                 }
                 NotesMessage::Show { text, .. } => wishes.push(match &self.saved {
                     // What is in a file already is opened there.
-                    Some((path, kept)) if *kept == text => {
-                        Wish::Leave(Leaving::Open(path.clone()))
-                    }
+                    Some((path, kept)) if *kept == text => Wish::Leave(Leaving::Open(path.clone())),
                     _ => Wish::Begin(text),
                 }),
                 NotesMessage::Save { path, text } => {
@@ -188,7 +186,8 @@ fn save(path: &str, text: &str, before: Option<&(PathBuf, String)>) -> Result<Pa
         return Err("the file needs a name".to_owned());
     }
     let path = Path::new(path);
-    let path = if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
+    let path =
+        if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
     let ours = before.is_some_and(|(before, _)| *before == path);
     if path.exists() && !ours {
         return Err(format!("{} is there already: another name, please", path.display()));

@@ -27,11 +27,9 @@ pub(crate) fn panel(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec
     file(ui, desk, wishes);
     ui.separator();
     ui.horizontal(|ui| {
-        for (tab, word) in [
-            (Tab::Forecast, "Forecast"),
-            (Tab::Change, "Change"),
-            (Tab::View, "View"),
-        ] {
+        for (tab, word) in
+            [(Tab::Forecast, "Forecast"), (Tab::Change, "Change"), (Tab::View, "View")]
+        {
             if ui.selectable_label(desk.tab == tab, RichText::new(word).strong()).clicked() {
                 wishes.push(Wish::Tab(tab));
             }
@@ -89,7 +87,13 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         };
         let short = |shortcut: &KeyboardShortcut| ui.ctx().format_shortcut(shortcut);
         let (undo, redo, save) = (short(&UNDO), short(&REDO), short(&SAVE));
-        button(ui, "All scenes", true, "Back to the first page".into(), Wish::Leave(Leaving::Start));
+        button(
+            ui,
+            "All scenes",
+            true,
+            "Back to the first page".into(),
+            Wish::Leave(Leaving::Start),
+        );
         let dirty = document.is_dirty();
         button(ui, if dirty { "Save *" } else { "Save" }, dirty, save, Wish::Save);
         let named = document.path().map_or_else(String::new, |path| path.display().to_string());
@@ -103,7 +107,12 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         button(ui, "Redo", redone.is_some(), words, Wish::Redo);
     });
     if let Some(error) = document.error_text() {
-        ui.label(RichText::new("The file can't be read as it is. It is read again as soon as it changes.").strong());
+        ui.label(
+            RichText::new(
+                "The file can't be read as it is. It is read again as soon as it changes.",
+            )
+            .strong(),
+        );
         ScrollArea::horizontal().id_salt("error").show(ui, |ui| {
             ui.label(RichText::new(error).monospace().small());
         });

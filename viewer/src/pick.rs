@@ -23,7 +23,7 @@ pub(crate) struct Ray {
 
 impl Ray {
     /// From a place through another one.
-    #[must_use]
+    #[cfg(test)]
     pub(crate) fn through(from_m: Vec3, to_m: Vec3) -> Self {
         Self { from_m, way: (to_m - from_m).normalize_or(-Vec3::Z) }
     }

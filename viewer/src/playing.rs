@@ -1,6 +1,5 @@
 //! Playing drops again: the clock, and where a piece is at a moment.
 
-use glam::DVec3;
 use tumblewood::{
     drop::{Sample, Touch, Track},
     motion::Motion,
@@ -78,7 +77,8 @@ pub(crate) fn motion_at(samples: &[Sample], time_s: f64) -> Option<Motion> {
     let before = samples.get(after.saturating_sub(1))?;
     let Some(next) = samples.get(after) else { return Some(before.motion) };
     let span_s = next.time_s - before.time_s;
-    let share = if span_s > 0.0 { ((time_s - before.time_s) / span_s).clamp(0.0, 1.0) } else { 0.0 };
+    let share =
+        if span_s > 0.0 { ((time_s - before.time_s) / span_s).clamp(0.0, 1.0) } else { 0.0 };
     let (a, b) = (&before.motion, &next.motion);
     Some(Motion {
         centre_m: a.centre_m.lerp(b.centre_m, share),
@@ -116,16 +116,10 @@ pub(crate) fn end_s(track: &Track) -> f64 {
     track.samples.last().map_or(0.0, |sample| sample.time_s)
 }
 
-/// The middle of several places.
-pub(crate) fn middle(places: impl Iterator<Item = DVec3>) -> Option<DVec3> {
-    let (sum, n) = places.fold((DVec3::ZERO, 0_u32), |(sum, n), place| (sum + place, n + 1));
-    (n > 0).then(|| sum / f64::from(n))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use glam::DQuat;
+    use glam::{DQuat, DVec3};
 
     fn sample(time_s: f64, x: f64, turn: f64) -> Sample {
         Sample {

@@ -16,6 +16,9 @@ use crate::{
     wish::Wish,
 };
 
+/// Share of the hillside's height that the side view takes.
+const SIDE_VIEW: f32 = 0.8;
+
 /// What the screens remember that is not the desk's: letters typed and not yet meant, textures.
 #[derive(Resource, Default)]
 pub(crate) struct Screens {
@@ -98,7 +101,7 @@ fn side_view(
             screens.side_view = Some((*drop, pixels.clone(), texture));
         }
     }
-    let height = 0.55 * above.y;
+    let height = SIDE_VIEW * above.y;
     let place = Rect::from_min_size(above - vec2(0.0, height), vec2(width, height));
     sheet(context, "side view", place, |ui| {
         let drawn = screens.side_view.as_ref().filter(|_| there.is_some());
@@ -145,35 +148,52 @@ fn question(context: &Context, desk: &Desk, screens: &mut Screens, wishes: &mut 
     match question {
         Question::Leave(to) => over(context, "Unsaved work", |ui| {
             ui.label("This scene has changes that are not saved.");
-            choose(ui, wishes, fresh, [
-                ("Save first", Wish::SaveAndLeave(to.clone())),
-                ("Leave without saving", Wish::LeaveAnyway(to.clone())),
-                ("Stay", Wish::Dismiss),
-            ]);
+            choose(
+                ui,
+                wishes,
+                fresh,
+                [
+                    ("Save first", Wish::SaveAndLeave(to.clone())),
+                    ("Leave without saving", Wish::LeaveAnyway(to.clone())),
+                    ("Stay", Wish::Dismiss),
+                ],
+            );
         }),
         Question::Recover(when) => over(context, "Unsaved work of an earlier time", |ui| {
             ui.label(format!("Changes of {when} were not saved, and are kept beside the file."));
-            choose(ui, wishes, fresh, [
-                ("Take them up", Wish::Recover(true)),
-                ("Drop them", Wish::Recover(false)),
-            ]);
+            choose(
+                ui,
+                wishes,
+                fresh,
+                [("Take them up", Wish::Recover(true)), ("Drop them", Wish::Recover(false))],
+            );
         }),
         Question::Overwrite => over(context, "Changed by something else", |ui| {
             ui.label("The file on disk is no longer what was opened here.");
-            choose(ui, wishes, fresh, [
-                ("Keep both: save as…", Wish::Ask(Question::SaveAs(String::new()))),
-                ("Write over it", Wish::Overwrite),
-                ("Take what is on disk", Wish::Reload),
-                ("Neither now", Wish::Dismiss),
-            ]);
+            choose(
+                ui,
+                wishes,
+                fresh,
+                [
+                    ("Keep both: save as…", Wish::Ask(Question::SaveAs(String::new()))),
+                    ("Write over it", Wish::Overwrite),
+                    ("Take what is on disk", Wish::Reload),
+                    ("Neither now", Wish::Dismiss),
+                ],
+            );
         }),
         Question::Replace(path) => over(context, "There is a file of that name", |ui| {
             ui.label(path.display().to_string());
-            choose(ui, wishes, fresh, [
-                ("Another name…", Wish::Ask(Question::SaveAs(path.display().to_string()))),
-                ("Write over it", Wish::Replace(path.clone())),
-                ("Cancel", Wish::Dismiss),
-            ]);
+            choose(
+                ui,
+                wishes,
+                fresh,
+                [
+                    ("Another name…", Wish::Ask(Question::SaveAs(path.display().to_string()))),
+                    ("Write over it", Wish::Replace(path.clone())),
+                    ("Cancel", Wish::Dismiss),
+                ],
+            );
         }),
         Question::SaveAs(named) => over(context, "Save as", |ui| {
             let name = &mut screens.file_name;

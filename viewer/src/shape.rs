@@ -117,7 +117,7 @@ impl Drawn {
     }
 
     /// Every node has one finite place and colour, and every triangle and line has its nodes.
-    #[must_use]
+    #[cfg(test)]
     pub(crate) fn is_sound(&self) -> bool {
         let nodes = self.points_m.len();
         let there = |k: &u32| (*k as usize) < nodes;

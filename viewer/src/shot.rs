@@ -296,7 +296,9 @@ fn take(
 /// It never will be.
 fn ready(shot: &mut Shot, bench: &mut Bench) -> Result<bool, String> {
     let desk = &bench.desk;
-    if let Some(why) = desk.trouble.as_ref().or(desk.message.as_ref()).or(desk.answer.failed.as_ref()) {
+    if let Some(why) =
+        desk.trouble.as_ref().or(desk.message.as_ref()).or(desk.answer.failed.as_ref())
+    {
         return Err(why.clone());
     }
     let has_cuts = desk.job.as_ref().is_some_and(|job| !job.scene.cuts.is_empty());
@@ -326,11 +328,7 @@ fn ready(shot: &mut Shot, bench: &mut Bench) -> Result<bool, String> {
     Ok(false)
 }
 
-fn keep_or_take_again(
-    captured: On<ScreenshotCaptured>,
-    mut shot: ResMut<Shot>,
-    bench: Res<Bench>,
-) {
+fn keep_or_take_again(captured: On<ScreenshotCaptured>, mut shot: ResMut<Shot>, bench: Res<Bench>) {
     shot.waiting = false;
     if shot.result.get().is_some() {
         return;
@@ -448,7 +446,6 @@ mod tests {
         assert!("".parse::<PngFile>().is_err());
         assert!("no/such/folder/bank.png".parse::<PngFile>().is_err());
     }
-
 
     #[test]
     fn prop_an_early_frame_is_not_a_picture() {

@@ -33,7 +33,8 @@ pub(crate) fn sight(desk: &Desk) -> Option<Sight> {
             let azimuth_rad = toward + turn_rad;
             let (sin, cos) = azimuth_rad.sin_cos();
             // Who is tied to the far side of a stem leans out to see past it.
-            let lean_m = DVec3::new(sin, cos, 0.0) * LEAN_M[0] + DVec3::new(cos, -sin, 0.0) * LEAN_M[1];
+            let lean_m =
+                DVec3::new(sin, cos, 0.0) * LEAN_M[0] + DVec3::new(cos, -sin, 0.0) * LEAN_M[1];
             (single(eye_m + lean_m), azimuth_rad as f32)
         });
     Some(Sight { low_m, high_m, fall_rad: fall_rad(site, toward_rad) as f32, climber })
@@ -78,8 +79,7 @@ fn stage(site: &Site) -> Option<(Vec3, Vec3)> {
         }
     }
     let grid = &site.terrain.grid;
-    let far = grid.origin_m
-        + grid.cell_m * DVec2::new(grid.nx as f64 - 1.0, grid.ny as f64 - 1.0);
+    let far = grid.origin_m + grid.cell_m * DVec2::new(grid.nx as f64 - 1.0, grid.ny as f64 - 1.0);
     let low = places.iter().copied().fold(DVec2::INFINITY, DVec2::min) - MARGIN_M;
     let high = places.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max) + MARGIN_M;
     let (low, high) = (low.max(grid.origin_m), high.min(far));

@@ -205,7 +205,7 @@ fn card(ui: &mut Ui, card: &Card, messages: &mut Vec<StartMessage>) {
                 CardPicture::Waiting => {
                     ui.label("The picture is being drawn …");
                 }
-                CardPicture::Missing(_) => {}
+                CardPicture::Missing => {}
             }
             ui.horizontal_wrapped(|ui| {
                 let open = Button::new(RichText::new(&card.name).strong()).wrap();

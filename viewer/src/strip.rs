@@ -11,8 +11,8 @@ use tumblewood::{
 use crate::{
     desk::{Desk, Question},
     playing::{FRAME_S, SPEEDS, touches_until},
-    worker::Made,
     wish::Wish,
+    worker::Made,
 };
 
 /// Its height, in points.
@@ -75,7 +75,8 @@ fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
 fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     let playing = &desk.playing;
     ui.horizontal(|ui| {
-        let (word, runs) = if playing.clock.runs { ("⏸ Pause", false) } else { ("▶ Play", true) };
+        let (word, runs) =
+            if playing.clock.runs { ("⏸ Pause", false) } else { ("▶ Play", true) };
         if ui.button(word).clicked() {
             wishes.push(Wish::Run(runs));
         }

@@ -120,18 +120,6 @@ pub(crate) fn tracks(drops: &Drops<'_>, filter: &Filter) -> Drawn {
     drawn
 }
 
-/// The track of one drop, shown or not, as one that reaches a target or as one that doesn't.
-#[must_use]
-pub(crate) fn track(drops: &Drops<'_>, drop: usize, filter: &Filter) -> Drawn {
-    let mut drawn = Drawn::default();
-    if let (Some(outcome), Some(path)) =
-        (drops.fates.get(drop).and_then(Fate::outcome), drops.paths.get(drop))
-    {
-        add_track(&mut drawn, drops, &path.0, filter.reaches(outcome));
-    }
-    drawn
-}
-
 /// The drop whose track a ray passes within an angle, nearest to the eye first: its number.
 #[must_use]
 pub(crate) fn under(

@@ -194,11 +194,7 @@ fn grant_wishes(mut bench: ResMut<Bench>) {
 }
 
 /// Moves the clock on, and asks for the next frame while anything is under way.
-fn tick(
-    mut bench: ResMut<Bench>,
-    time: Res<Time<Real>>,
-    mut redraw: MessageWriter<RequestRedraw>,
-) {
+fn tick(mut bench: ResMut<Bench>, time: Res<Time<Real>>, mut redraw: MessageWriter<RequestRedraw>) {
     if bench.desk.playing.clock.runs {
         bench.desk.playing.clock.tick(time.delta_secs_f64());
         redraw.write(RequestRedraw);
@@ -267,7 +263,8 @@ fn draw_screen(
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
     if bench.desk.screen == Screen::Hillside {
-        let covered = if target.panels { egui::vec2(PANEL_WIDTH, STRIP_HEIGHT) } else { egui::Vec2::ZERO };
+        let covered =
+            if target.panels { egui::vec2(PANEL_WIDTH, STRIP_HEIGHT) } else { egui::Vec2::ZERO };
         let seen = (&*eye, &*hold, pointed.0, covered);
         labels(context, &bench.desk, seen, &pickable, |at_m: Vec3| {
             camera.world_to_viewport(&placed, to_screen_frame(at_m)).ok().map(|at| {
@@ -306,7 +303,11 @@ fn letter(context: &egui::Context) {
     context.set_fonts(fonts);
 }
 
-fn leave(bench: Res<Bench>, mut exit: MessageWriter<AppExit>, window: Query<Entity, With<PrimaryWindow>>) {
+fn leave(
+    bench: Res<Bench>,
+    mut exit: MessageWriter<AppExit>,
+    window: Query<Entity, With<PrimaryWindow>>,
+) {
     if is_over(&bench.desk) && !window.is_empty() {
         exit.write(AppExit::Success);
     }
@@ -326,7 +327,11 @@ pub(crate) fn meshes(drawn: &Drawn) -> impl Iterator<Item = Mesh> {
 }
 
 /// A mesh of nodes in the site's frame with their linear colours.
-pub(crate) fn painted(topology: PrimitiveTopology, points_m: &[Vec3], colours: &[[f32; 4]]) -> Mesh {
+pub(crate) fn painted(
+    topology: PrimitiveTopology,
+    points_m: &[Vec3],
+    colours: &[[f32; 4]],
+) -> Mesh {
     let points: Vec<Vec3> = points_m.iter().map(|&point| to_screen_frame(point)).collect();
     Mesh::new(topology, RenderAssetUsages::RENDER_WORLD)
         .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, points)

@@ -24,8 +24,6 @@ pub(crate) enum Wish {
     Tab(Tab),
     /// Look at the hillside another way.
     View(View),
-    /// Open a scene file.
-    Open(PathBuf),
     /// Begin a new scene with this text.
     Begin(String),
     /// Show the bank of notes that are being typed.

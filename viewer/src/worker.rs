@@ -237,11 +237,13 @@ impl Workers {
         let (tell, news) = channel();
         let stop = Arc::new(Mutex::new(Arc::new(AtomicBool::new(false))));
         let (renew_stop, renew_tell, renew_wake) = (stop.clone(), tell.clone(), wake.clone());
-        thread::spawn(move || renew_all(&to_renew, &renew_stop, &|news| {
-            // Nobody listens once the window is closed.
-            let _ = renew_tell.send(news);
-            renew_wake();
-        }));
+        thread::spawn(move || {
+            renew_all(&to_renew, &renew_stop, &|news| {
+                // Nobody listens once the window is closed.
+                let _ = renew_tell.send(news);
+                renew_wake();
+            })
+        });
         let (compare_tell, compare_wake) = (tell.clone(), wake.clone());
         thread::spawn(move || {
             for (ask, stop) in to_compare {
@@ -320,7 +322,11 @@ fn said(panic: &(dyn std::any::Any + Send)) -> String {
 }
 
 /// Renews forecasts until nobody asks any more.
-fn renew_all(orders: &Receiver<Option<Order>>, stop: &Mutex<Arc<AtomicBool>>, tell: &(dyn Fn(News) + Sync)) {
+fn renew_all(
+    orders: &Receiver<Option<Order>>,
+    stop: &Mutex<Arc<AtomicBool>>,
+    tell: &(dyn Fn(News) + Sync),
+) {
     let mut kept = Kept::default();
     while let Ok(mut order) = orders.recv() {
         let flag = Arc::new(AtomicBool::new(false));
@@ -388,7 +394,8 @@ fn compare_one(comparison: &ToCompare, stop: &AtomicBool, tell: &(dyn Fn(ToPage)
 /// An error with its causes and its place, as the command prints it.
 pub(crate) fn shown(error: &(dyn miette::Diagnostic + Send + Sync)) -> String {
     let mut text = String::new();
-    let plain = miette::GraphicalReportHandler::new_themed(miette::GraphicalTheme::unicode_nocolor());
+    let plain =
+        miette::GraphicalReportHandler::new_themed(miette::GraphicalTheme::unicode_nocolor());
     match plain.render_report(&mut text, error) {
         Ok(()) => text,
         Err(_) => error.to_string(),
@@ -460,9 +467,8 @@ mod tests {
         let order = |number| Order { number, job: job.clone(), ask: ask.clone(), cut: 1 };
         workers.order(order(1));
         workers.order(order(2));
-        let whole = |news: &News| {
-            matches!(news, News::Renewed { order: 2, stage: Stage::WholeJob, .. })
-        };
+        let whole =
+            |news: &News| matches!(news, News::Renewed { order: 2, stage: Stage::WholeJob, .. });
         let heard = listen(&workers, whole);
         let stages: Vec<Stage> = heard
             .iter()

@@ -21,9 +21,8 @@ fn prop_a_boathouse_is_dragged_counted_again_undone_and_saved() {
     assert_eq!(user.desk().picked, Some(boathouse.clone()));
     let order = user.desk().answer.order;
     // What is under the pointer on the ground goes five metres.
-    let hand_m = crate::frame::double(
-        user.app.world().resource::<crate::hand::Pointed>().0.unwrap().at_m,
-    );
+    let hand_m =
+        crate::frame::double(user.app.world().resource::<crate::hand::Pointed>().0.unwrap().at_m);
     let to = user.seen_ground(hand_m.truncate() + uphill_m);
     user.drag(MouseButton::Left, at, to);
     let moved_m = user.middle_m(&boathouse);
@@ -140,7 +139,7 @@ fn prop_unsaved_work_is_asked_about_and_kept() {
         assert_eq!(user.desk().question, None);
         assert_eq!(user.text(), work);
     }
-    user.wish(Wish::Open(user.file()));
+    user.wish(Wish::Leave(Leaving::Open(user.file())));
     assert!(matches!(user.desk().question, Some(Question::Leave(_))), "opening another file");
     user.escape();
 
@@ -178,7 +177,7 @@ fn prop_leaving_without_saving_keeps_nothing_and_saving_first_keeps_all() {
     user.wish(Wish::LeaveAnyway(Leaving::Start));
     assert_eq!(user.desk().screen, Screen::Start);
     assert!(!copy.exists());
-    user.wish(Wish::Open(user.file()));
+    user.wish(Wish::Leave(Leaving::Open(user.file())));
     assert_eq!((&*user.text(), &user.desk().question), (&*text, &None));
     assert_eq!(user.desk().ask.drops, drops, "what was asked for goes on");
     user.edit(Edit::Move(target("boathouse"), DVec2::new(0.0, 1.0)));

@@ -66,12 +66,9 @@ fn buttons(ui: &mut Ui, page: &mut NotesPage, messages: &mut Vec<NotesMessage>) 
     if ui.button("Back").clicked() {
         messages.push(NotesMessage::Back);
     }
-    let job = page.judged.job.clone();
-    let show = ui.add_enabled(job.is_some(), egui::Button::new("Show on the hillside"));
-    if show.clicked()
-        && let Some(job) = job
-    {
-        messages.push(NotesMessage::Show { text: page.text().to_owned(), job });
+    let runs = page.judged.job.is_some();
+    if ui.add_enabled(runs, egui::Button::new("Show on the hillside")).clicked() {
+        messages.push(NotesMessage::Show { text: page.text().to_owned() });
     }
     ui.label("File");
     words_field(ui, "File to save to", &mut page.save_to, 180.0, "notes.ron");

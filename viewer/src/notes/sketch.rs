@@ -52,8 +52,6 @@ pub(crate) struct Sketch {
     pub(crate) lines: Vec<LineSketch>,
     /// The targets that can be placed.
     pub(crate) targets: Vec<TargetSketch>,
-    /// The ground, if the lines make one.
-    pub(crate) terrain: Option<Terrain>,
     /// Its contours and the height between two of them, m.
     pub(crate) contours: (Vec<Vec<DVec2>>, f64),
 }
@@ -73,13 +71,13 @@ impl Sketch {
                 Some(TargetSketch { id: target.id.clone(), points_m, what })
             })
             .collect();
-        Self { lines, targets, terrain, contours }
+        Self { lines, targets, contours }
     }
 }
 
 /// The ground that the lines make, if what can be read of them makes one.
 #[must_use]
-pub(crate) fn sketch(form: &NotesForm) -> Option<Terrain> {
+fn sketch(form: &NotesForm) -> Option<Terrain> {
     let transects: Vec<Transect> = lines(form)
         .into_iter()
         .filter(|line| line.stations_m.len() > 1)
@@ -222,7 +220,7 @@ mod tests {
         form.targets[0].id.clear();
         let shown = Sketch::of(&form);
         assert!(!shown.lines[0].whole && shown.lines[0].stations_m.len() == 4);
-        let terrain = shown.terrain.expect("six lines make a ground");
+        let terrain = sketch(&form).expect("six lines make a ground");
         let station = shown.lines[0].stations_m[2];
         let height_m = terrain.surface(station.x, station.y).expect("on it").height_m;
         assert!((height_m - station.z).abs() < 0.3, "{height_m} {station}");

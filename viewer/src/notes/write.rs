@@ -31,8 +31,8 @@ pub(super) struct Written {
 }
 
 /// The commented text of a scene that says what the form says.
-#[must_use]
-pub(crate) fn to_ron(form: &NotesForm) -> String {
+#[cfg(test)]
+pub(super) fn to_ron(form: &NotesForm) -> String {
     written(form).text
 }
 

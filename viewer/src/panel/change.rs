@@ -36,7 +36,10 @@ pub(super) fn tab(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     };
     let scene = &job.scene;
     if let Tool::Put(new) = &desk.tool {
-        ui.label(RichText::new(format!("Click where the {} goes; Esc leaves off.", new.words())).strong());
+        ui.label(
+            RichText::new(format!("Click where the {} goes; Esc leaves off.", new.words()))
+                .strong(),
+        );
     }
     match &desk.picked {
         Some(thing) => one(ui, desk, scene, document.text(), thing, wishes),
@@ -88,7 +91,8 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
         let azimuth = (at_m.x.atan2(at_m.y) - frame.turn_rad).to_degrees().rem_euclid(360.0);
         ui.label(format!("{} from the stump, toward {azimuth:.0}°", scene.units.distance(way)));
     }
-    let is_own = matches!(thing, Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_));
+    let is_own =
+        matches!(thing, Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_));
     ui.horizontal_wrapped(|ui| {
         if !matches!(thing, Thing::Tree | Thing::Cut(_)) {
             nudge(ui, scene, thing, wishes);
@@ -112,7 +116,8 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
 fn nudge(ui: &mut Ui, scene: &Scene, thing: &Thing, wishes: &mut Vec<Wish>) {
     let step_m = scene.units.distance_unit_m();
     let unit = scene.units.distance_name();
-    for (arrow, by) in [("←", (-1.0, 0.0)), ("↑", (0.0, 1.0)), ("↓", (0.0, -1.0)), ("→", (1.0, 0.0))]
+    for (arrow, by) in
+        [("←", (-1.0, 0.0)), ("↑", (0.0, 1.0)), ("↓", (0.0, -1.0)), ("→", (1.0, 0.0))]
     {
         if ui.button(arrow).on_hover_text(format!("1 {unit} over the map")).clicked() {
             wishes.push(Wish::Edit(Edit::Move(thing.clone(), DVec2::from(by) * step_m)));

@@ -14,6 +14,7 @@ use crate::{
     desk::{Counts, Desk},
     palette::MODES,
     signs::mode_mark,
+    tracks::counted,
     wish::Wish,
     worker::Stage,
 };
@@ -96,14 +97,11 @@ fn how_much(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     ui.horizontal(|ui| {
         ui.label("Drops as told");
         let mut drops = desk.ask.drops;
-        ComboBox::from_id_salt("drops").selected_text(format!("{drops} drops")).show_ui(
-            ui,
-            |ui| {
-                for n in DROPS {
-                    ui.selectable_value(&mut drops, n, format!("{n} drops"));
-                }
-            },
-        );
+        ComboBox::from_id_salt("drops").selected_text(format!("{drops} drops")).show_ui(ui, |ui| {
+            for n in DROPS {
+                ui.selectable_value(&mut drops, n, format!("{n} drops"));
+            }
+        });
         if drops != desk.ask.drops {
             wishes.push(Wish::Drops(drops));
         }
@@ -127,20 +125,15 @@ fn reaches(ui: &mut Ui, counts: &Counts<'_>, units: Units) {
         ui.label("No target is named in the scene.");
     }
     for target in &counts.cut.targets {
-        let hit = target.reached > 0 || target.over_grounds.high > 0.0 && !counts.cut.grounds.is_empty();
+        let hit =
+            target.reached > 0 || target.over_grounds.high > 0.0 && !counts.cut.grounds.is_empty();
         let sign = if hit { "✖" } else { "–" };
         ui.label(RichText::new(format!("{sign} {}", words::name(&target.id))).strong());
         ui.indent(&target.id, |ui| one_target(ui, target, counts, drops, units));
     }
 }
 
-fn one_target(
-    ui: &mut Ui,
-    target: &TargetForecast,
-    counts: &Counts<'_>,
-    drops: u32,
-    units: Units,
-) {
+fn one_target(ui: &mut Ui, target: &TargetForecast, counts: &Counts<'_>, drops: u32, units: Units) {
     if counts.cut.grounds.is_empty() {
         ui.label("other grounds not looked at yet");
     } else {
@@ -236,9 +229,9 @@ fn filters(ui: &mut Ui, desk: &Desk, counts: &Counts<'_>, wishes: &mut Vec<Wish>
     let mut near = filter.within_m.is_some();
     ui.checkbox(&mut near, "only those that came within 2 m (6½ ft) of it");
     filter.within_m = near.then_some(NEAR_MISS_M);
-    let drawn = counts.fates.iter().filter_map(|fate| fate.outcome());
-    let drawn = drawn.filter(|outcome| filter.shows(outcome)).count();
-    ui.label(format!("{drawn} of {} drops are drawn.", counts.fates.len()));
+    let (drawn, reach) = desk.drops().map_or((0, 0), |drops| counted(&drops, &filter));
+    let all = counts.fates.len();
+    ui.label(format!("{drawn} of {all} drops are drawn, {reach} of them reach."));
     if filter != desk.filter {
         wishes.push(Wish::Filter(filter));
     }

@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, RichText, Ui};
 
 use crate::{
     camera::View,
-    desk::{Desk, Look, Tool},
+    desk::{Desk, Tool},
     palette::THEMES,
     wish::Wish,
 };

@@ -26,8 +26,8 @@ pub(crate) enum CardPicture {
     Waiting,
     /// Drawn.
     Ready(TextureHandle),
-    /// There is none, and why.
-    Missing(String),
+    /// There is none: the card says why.
+    Missing,
 }
 
 /// A scene file on a card.
@@ -66,7 +66,7 @@ impl Card {
                 note: String::new(),
                 invented: false,
                 error: Some(error.to_string()),
-                picture: CardPicture::Missing("no picture".to_owned()),
+                picture: CardPicture::Missing,
                 path,
             },
         }
@@ -83,7 +83,7 @@ impl Card {
                 self.picture = CardPicture::Ready(texture);
             }
             Err(why) => {
-                self.picture = CardPicture::Missing("no picture".to_owned());
+                self.picture = CardPicture::Missing;
                 self.error.get_or_insert(why);
             }
         }

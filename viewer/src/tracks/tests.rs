@@ -99,6 +99,17 @@ fn check(what: impl FnOnce(&Drops<'_>)) {
     what(&Drops { fates: &fates, paths: &paths, site: &site, unit_m: 0.5, palette });
 }
 
+/// The track of one drop, shown or not, as one that reaches a target or as one that doesn't.
+fn track(drops: &Drops<'_>, drop: usize, filter: &Filter) -> Drawn {
+    let mut drawn = Drawn::default();
+    if let (Some(outcome), Some(path)) =
+        (drops.fates.get(drop).and_then(Fate::outcome), drops.paths.get(drop))
+    {
+        add_track(&mut drawn, drops, &path.0, filter.reaches(outcome));
+    }
+    drawn
+}
+
 #[test]
 fn verif_filters_keep_what_they_say() {
     check(|drops| {
