@@ -116,13 +116,17 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
         reaches: targets
             .map(|(body, nearest)| match (nearest.energy_j, nearest.speed_m_s) {
                 (Some(energy_j), Some(speed_m_s)) => Reach::Reached { energy_j, speed_m_s },
-                _ if track.ending != Ending::Rest && end.centre_m.z > foot_m(body) => {
-                    Reach::Unknown
-                }
+                _ if is_unknown(track.ending, end.centre_m, body) => Reach::Unknown,
                 _ => Reach::Missed { gap_m: nearest.gap_m },
             })
             .collect(),
     }
+}
+
+/// Whether a drop that touched a body nowhere might still have come to it: it was lost above it.
+#[must_use]
+pub fn is_unknown(ending: Ending, end_m: DVec3, body: &Body) -> bool {
+    ending != Ending::Rest && end_m.z > foot_m(body)
 }
 
 const AT_ORIGIN: Motion = Motion {

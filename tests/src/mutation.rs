@@ -42,10 +42,11 @@ const PHYSICS: [&str; 10] = [
 ];
 
 /// Files and folders among them whose constants say how finely something is reckoned …
-const NUMERICAL_FILES: [&str; 8] = [
+const NUMERICAL_FILES: [&str; 9] = [
     "soil/contact.rs",
     "soil/field.rs",
     "soil/kick.rs",
+    "drop/footprint.rs",
     "drop/free.rs",
     "drop/mover.rs",
     "drop/run.rs",
@@ -69,7 +70,7 @@ const NUMERICAL: [&str; 7] = [
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the
 /// cut what stands about: sizes of people, lines and gaps.
-const NEITHER: [&str; 18] = [
+const NEITHER: [&str; 20] = [
     "GAUSS4",
     "HALF_COSINE",
     "HALF_SINE",
@@ -79,6 +80,8 @@ const NEITHER: [&str; 18] = [
     "LAW",
     "AROUND",
     "MOST_TOUCHES",
+    "MOST_PARTS",
+    "MOST_CELLS",
     "MOST_CHANGES",
     "TERRAIN",
     "MOVER",

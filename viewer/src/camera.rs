@@ -277,12 +277,12 @@ mod tests {
     }
 
     #[test]
-    fn verif_a_panel_moves_the_middle_by_half_of_its_width() {
+    fn verif_panels_move_the_middle_by_half_of_their_size() {
         let orbit = orbit();
-        let covered = 0.4;
+        let covered = vec2(0.4, 0.3);
         let moved = orbit.transform(covered);
         let seen = moved.to_matrix().inverse().transform_point3(to_screen_frame(orbit.focus_m));
-        let x = seen.x / (-seen.z * (FIELD_OF_VIEW_RAD / 2.0).tan());
-        assert!((x + covered).abs() < 1e-4, "{x}");
+        let at = seen.truncate() / (-seen.z * (FIELD_OF_VIEW_RAD / 2.0).tan());
+        assert!(at.distance(vec2(-covered.x, covered.y)) < 1e-4, "{at}");
     }
 }

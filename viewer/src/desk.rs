@@ -70,6 +70,8 @@ pub(crate) struct Desk {
     pub(crate) mail: Mail,
     /// What the user has to decide before anything else.
     pub(crate) question: Option<Question>,
+    /// Where recent files are remembered; nowhere if nothing.
+    pub(crate) recent: Option<PathBuf>,
     /// Counts up with what the hillside must be drawn anew for.
     pub(crate) stamps: Stamps,
 }
@@ -237,6 +239,7 @@ impl Desk {
             said: None,
             mail: Mail::default(),
             question: None,
+            recent: None,
             stamps: Stamps::default(),
         }
     }

@@ -30,7 +30,8 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
         Wish::Go(screen) => desk.screen = screen,
         Wish::Tab(tab) => desk.tab = tab,
         Wish::View(view) => desk.wanted_view = Some(view),
-        Wish::Open(path) => open(desk, workers, &path),
+        // Not past unsaved work.
+        Wish::Open(path) => leave(desk, workers, Leaving::Open(path), false),
         Wish::Begin(text) => begin(desk, workers, &text),
         Wish::Sketch(Sketched(job)) => sketch(desk, job),
         Wish::Card(path) => {
@@ -140,7 +141,7 @@ fn open(desk: &mut Desk, workers: &Workers, path: &Path) {
         Ok(document) => {
             desk.question = document.found().map(recovered);
             put_on_desk(desk, workers, document);
-            remember(path);
+            remember(desk, path);
         }
         Err(error) if desk.screen == Screen::Start => desk.said = Some(error.to_string()),
         Err(error) => desk.message = Some(error.to_string()),
@@ -148,9 +149,9 @@ fn open(desk: &mut Desk, workers: &Workers, path: &Path) {
 }
 
 /// Puts a file on the list of recent ones. A list that can't be written is no reason to stop.
-fn remember(path: &Path) {
-    if let Some(list) = start_page::recent_list(|name| std::env::var_os(name)) {
-        let _ = start_page::remember(&list, path);
+fn remember(desk: &Desk, path: &Path) {
+    if let Some(list) = &desk.recent {
+        let _ = start_page::remember(list, path);
     }
 }
 
@@ -204,6 +205,7 @@ fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
         look: before.look,
         ask: before.ask,
         question: before.question,
+        recent: before.recent,
         stamps: before.stamps,
         mail: before.mail,
         answer: Answer { order: before.answer.order, ..Answer::default() },
@@ -459,8 +461,8 @@ fn save(desk: &mut Desk, over: bool) {
     match document.save(over) {
         Ok(()) => {
             desk.question = None;
-            if let Some(path) = document.path() {
-                remember(path);
+            if let Some(path) = document.path().map(Path::to_owned) {
+                remember(desk, &path);
             }
         }
         Err(DocumentError::NoName) => desk.question = Some(Question::SaveAs(String::new())),
@@ -475,7 +477,7 @@ fn save_as(desk: &mut Desk, path: &Path, over: bool) {
     match document.save_as(&path, over) {
         Ok(()) => {
             desk.question = None;
-            remember(&path);
+            remember(desk, &path);
         }
         Err(DocumentError::Taken(_)) => desk.question = Some(Question::Replace(path)),
         Err(error) => desk.message = Some(error.to_string()),
@@ -521,10 +523,10 @@ fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
         Leaving::Start => {
             workers.stop();
             workers.stop_comparing();
-            let (look, stamps, order) = (desk.look, desk.stamps, desk.answer.order + 1);
-            let mail = std::mem::take(&mut desk.mail);
-            *desk = Desk { look, stamps, mail, ..Desk::new() };
-            desk.answer.order = order;
+            let before = std::mem::replace(desk, Desk::new());
+            (desk.look, desk.ask, desk.mail) = (before.look, before.ask, before.mail);
+            (desk.stamps, desk.recent) = (before.stamps, before.recent);
+            desk.answer.order = before.answer.order + 1;
             desk.stamps.all();
         }
         Leaving::Open(path) => open(desk, workers, &path),

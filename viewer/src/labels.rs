@@ -1,5 +1,7 @@
 //! Words over the hillside: names of things, how far pieces get, the pointer's place, north.
 
+use std::cell::RefCell;
+
 use bevy::math::Vec3;
 use bevy_egui::egui::{
     Align2, Color32, Context, FontId, Id, LayerId, Order, Painter, Pos2, Rect, Stroke, Vec2, vec2,
@@ -25,7 +27,9 @@ use crate::{
 };
 
 /// Size of the letters, points.
-const LETTERS: f32 = 13.0;
+const LETTERS: f32 = 15.0;
+/// Width of the rim round them, points.
+const RIM: f32 = 1.6;
 /// Longest the scale may be, points.
 const SCALE_PX: f32 = 160.0;
 
@@ -35,14 +39,34 @@ struct Pen<'a> {
     ink: Color32,
     paper: Color32,
     units: Units,
+    /// Where words stand already.
+    taken: RefCell<Vec<Rect>>,
 }
 
 impl Pen<'_> {
+    /// The name of something at a place, moved up off other names; left out where it would stand
+    /// far from what it names.
+    fn name(&self, at: Pos2, align: Align2, text: &str) {
+        let font = FontId::proportional(LETTERS);
+        let size = self.painter.layout_no_wrap(text.to_owned(), font, self.ink).size();
+        for up in 0..4 {
+            let at = at - vec2(0.0, up as f32 * (LETTERS + 2.0));
+            let place = align.anchor_size(at, size);
+            if self.taken.borrow().iter().all(|other| !other.intersects(place)) {
+                self.taken.borrow_mut().push(place);
+                self.word(at, align, text);
+                return;
+            }
+        }
+    }
+
     /// A word with a rim, so that it can be read over anything.
     fn word(&self, at: Pos2, align: Align2, text: &str) {
         let font = FontId::proportional(LETTERS);
-        for (x, y) in [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] {
-            self.painter.text(at + vec2(x, y), align, text, font.clone(), self.paper);
+        for k in 0..8 {
+            let (sin, cos) = (std::f32::consts::FRAC_PI_4 * k as f32).sin_cos();
+            let rim = at + RIM * vec2(cos, sin);
+            self.painter.text(rim, align, text, font.clone(), self.paper);
         }
         self.painter.text(at, align, text, font, self.ink);
     }
@@ -68,18 +92,18 @@ pub(crate) fn labels(
     let painter = painter.with_clip_rect(free);
     let palette = palette(desk.look.theme);
     let (ink, paper) = (colour(palette.ink), colour(palette.paper));
-    let pen = Pen { painter: &painter, ink, paper, units: job.scene.units };
+    let pen = Pen { painter: &painter, ink, paper, units: job.scene.units, taken: RefCell::default() };
     let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
     for body in site.bodies.iter().filter(|body| body.is_target) {
         if let Some(at) = crown_m(body).and_then(|at| project(single(at))) {
-            pen.word(at - vec2(0.0, 4.0), Align2::CENTER_BOTTOM, &words::name(&body.id));
+            pen.name(at - vec2(0.0, 4.0), Align2::CENTER_BOTTOM, &words::name(&body.id));
         }
     }
     for (at_m, line) in &pickable.passed {
         if let Some(at) = project(*at_m) {
             let far = pen.units.distance(line.distance_m);
             let least = if line.at_least { "at least " } else { "" };
-            pen.word(at, Align2::LEFT_CENTER, &format!("1 in {} past {least}{far}", line.one_in));
+            pen.name(at, Align2::LEFT_CENTER, &format!("1 in {} past {least}{far}", line.one_in));
         }
     }
     if let Tool::Measure(points) = &desk.tool {

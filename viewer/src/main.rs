@@ -10,6 +10,8 @@ mod compare_page;
 mod desk;
 mod display;
 mod drape;
+#[cfg(test)]
+mod driven;
 mod export;
 mod frame;
 mod furniture;
@@ -66,7 +68,7 @@ use crate::{
     version,
     after_help = "Examples:\n  tumblewood-viewer scenes/lake-oak.ron\n  tumblewood-viewer \
                   scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 7 --at 3.2s",
-    group = ArgGroup::new("picture").args(["shot", "turntable", "film", "glb"])
+    group = ArgGroup::new("picture").args(["shot", "turntable", "film", "glb", "timing"])
 )]
 struct Arguments {
     /// Scene file; the page of saved scenes if none is given.
@@ -89,6 +91,9 @@ struct Arguments {
         conflicts_with_all = ["view", "at", "size", "panels"],
     )]
     glb: Option<PathBuf>,
+    /// Say how long so many frames take while the camera turns, and leave.
+    #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
+    timing: Option<u32>,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -110,6 +115,9 @@ struct Arguments {
     /// Drops of each cut on the ground as told.
     #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     drops: u32,
+    /// Grounds drawn from those that fit the notes.
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    grounds: u32,
     /// Seed of all draws: same seed, same answer.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -132,7 +140,8 @@ fn main() -> ExitCode {
     let picture = arguments.shot.is_some()
         || arguments.turntable.is_some()
         || arguments.film.is_some()
-        || arguments.glb.is_some();
+        || arguments.glb.is_some()
+        || arguments.timing.is_some();
     let desk = match desk(&arguments, picture) {
         Ok(desk) => desk,
         Err(why) => return tell(&why, 2),
@@ -154,14 +163,17 @@ fn main() -> ExitCode {
         (Some(file), _, _) => Some(Made::Picture(file)),
         (_, Some(folder), _) => Some(Made::Turntable(folder)),
         (_, _, Some(file)) => Some(Made::Film(file)),
-        _ => None,
+        _ => arguments.timing.map(Made::Timing),
     };
     let ended = match made {
         Some(made) => shot(desk, made, shown),
-        None => display_named(|name| env::var_os(name)).and_then(|()| window(desk)),
+        None => display_named(|name| env::var_os(name))
+            .and_then(|()| window(desk))
+            .map(|()| String::new()),
     };
     match ended {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(said) if said.is_empty() => ExitCode::SUCCESS,
+        Ok(said) => tell(&said, 0),
         Err(error) => tell(&error.to_string(), 1),
     }
 }
@@ -172,6 +184,9 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     let mut desk = Desk::new();
     desk.ask.drops = arguments.drops;
     desk.ask.seed = arguments.seed;
+    // A picture without panels shows drops on the ground as told alone.
+    desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
+    desk.recent = start_page::recent_list(|name| env::var_os(name));
     let Some(path) = &arguments.scene else { return Ok(desk) };
     let document = Document::open(path).map_err(|error| error.to_string())?;
     desk.screen = Screen::Hillside;

@@ -8,6 +8,8 @@ use crate::{camera::Sight, desk::Desk, shape::single};
 
 /// Round everything that stands, m.
 const MARGIN_M: f64 = 12.0;
+/// How far the climber leans out, toward the face and to the right of it, m.
+const LEAN_M: [f64; 2] = [0.5, 0.8];
 /// The climber's eye over the top of the capsule's axis, m.
 const EYE_UP_M: f64 = 0.1;
 
@@ -27,7 +29,13 @@ pub(crate) fn sight(desk: &Desk) -> Option<Sight> {
         .find(|body| matches!(body.kind, BodyKind::Climber | BodyKind::Feller))
         .and_then(|body| body.shapes.iter().find_map(top))
         .zip(toward_rad)
-        .map(|(eye_m, toward)| (single(eye_m), (toward + turn_rad) as f32));
+        .map(|(eye_m, toward)| {
+            let azimuth_rad = toward + turn_rad;
+            let (sin, cos) = azimuth_rad.sin_cos();
+            // Who is tied to the far side of a stem leans out to see past it.
+            let lean_m = DVec3::new(sin, cos, 0.0) * LEAN_M[0] + DVec3::new(cos, -sin, 0.0) * LEAN_M[1];
+            (single(eye_m + lean_m), azimuth_rad as f32)
+        });
     Some(Sight { low_m, high_m, fall_rad: fall_rad(site, toward_rad) as f32, climber })
 }
 

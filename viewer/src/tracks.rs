@@ -25,6 +25,8 @@ const MOST_POINTS: usize = 300;
 /// Beads of a reaching track are this many units apart, and this many at most.
 const BEAD_EVERY: f32 = 6.0;
 const MOST_BEADS: usize = 40;
+/// Beads are no higher over the ground than this, m.
+const BEADS_BELOW_M: f32 = 2.0;
 /// Radius of a bead, units.
 const BEAD: f32 = 0.4;
 /// Width of a line that pieces pass and of its paper, units.
@@ -169,18 +171,27 @@ fn add_track(drawn: &mut Drawn, drops: &Drops<'_>, path: &[[f32; 3]], reaching: 
     let colour = if reaching { palette.alarm } else { palette.quiet }.linear();
     drawn.polyline(&points, colour);
     if reaching {
-        beads(drawn, &points, drops.unit_m, colour);
+        beads(drawn, drops, &points, colour);
     }
 }
 
-fn beads(drawn: &mut Drawn, points: &[Vec3], unit_m: f32, colour: Colour) {
+/// Beads along the part of a track that is near the ground: in the air there is but one way to go.
+fn beads(drawn: &mut Drawn, drops: &Drops<'_>, points: &[Vec3], colour: Colour) {
+    let unit_m = drops.unit_m;
+    let is_low = |at: Vec3| {
+        on_ground(&drops.site.terrain, at.truncate(), 0.0)
+            .is_none_or(|ground| at.z < ground.z + BEADS_BELOW_M)
+    };
     let length_m: f32 = points.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let every_m = (BEAD_EVERY * unit_m).max(length_m / MOST_BEADS as f32).max(1e-3);
     let mut next_m = 0.5 * every_m;
     for pair in points.windows(2) {
         let part_m = pair[0].distance(pair[1]);
         while next_m <= part_m {
-            bead(drawn, pair[0].lerp(pair[1], next_m / part_m.max(1e-6)), BEAD * unit_m, colour);
+            let at = pair[0].lerp(pair[1], next_m / part_m.max(1e-6));
+            if is_low(at) {
+                bead(drawn, at, BEAD * unit_m, colour);
+            }
             next_m += every_m;
         }
         next_m -= part_m;

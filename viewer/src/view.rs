@@ -4,6 +4,8 @@
 //! Each frame hears what the threads have to tell, lets hands and keys wish, grants what was
 //! wished, and draws anew the layers that changed.
 
+use std::sync::Arc;
+
 use bevy::{
     asset::RenderAssetUsages,
     camera::RenderTarget,
@@ -54,8 +56,10 @@ pub(crate) struct Bench {
 pub(crate) struct ViewPlugin {
     /// Where it is drawn; the window if nothing.
     pub(crate) target: Option<RenderTarget>,
-    /// Panels and labels are drawn too.
+    /// Panels are drawn too.
     pub(crate) panels: bool,
+    /// Edges are smoothed whatever that costs.
+    pub(crate) smooth: bool,
 }
 
 /// Where the camera is to draw to, and with what.
@@ -63,6 +67,7 @@ pub(crate) struct ViewPlugin {
 struct Target {
     place: Option<RenderTarget>,
     panels: bool,
+    smooth: bool,
 }
 
 /// A surface that shows the colours of its nodes and nothing else. Lighting it with bevy's own
@@ -105,7 +110,11 @@ impl Plugin for ViewPlugin {
             .init_resource::<Pointed>()
             .init_resource::<Pickable>()
             .init_resource::<Screens>()
-            .insert_resource(Target { place: self.target.clone(), panels: self.panels })
+            .insert_resource(Target {
+                place: self.target.clone(),
+                panels: self.panels,
+                smooth: self.smooth,
+            })
             .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default()))
             // The camera below carries the panel; a second context would draw it twice.
             .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
@@ -141,7 +150,7 @@ fn set_up_camera(
     let drawn_by_processor =
         adapter.is_none_or(|adapter| adapter.device_type == wgpu_types::DeviceType::Cpu);
     // A picture is made once, and may take its time.
-    let smooth = target.place.is_some() || !drawn_by_processor;
+    let smooth = target.smooth || !drawn_by_processor;
     let mut camera = commands.spawn((
         Camera3d::default(),
         PrimaryEguiContext,
@@ -247,8 +256,13 @@ fn draw_screen(
     target: Res<Target>,
     camera: Single<(&Camera, &Transform)>,
     mut redraw: MessageWriter<RequestRedraw>,
+    mut lettered: Local<bool>,
 ) -> Result {
     let context = contexts.ctx_mut()?;
+    if !*lettered {
+        *lettered = true;
+        letter(context);
+    }
     bench.desk.look.dress(context);
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
@@ -278,6 +292,18 @@ fn draw_screen(
         redraw.write(RequestRedraw);
     }
     Ok(())
+}
+
+/// Letters of the printed pictures, which can be read from farther than thin ones.
+fn letter(context: &egui::Context) {
+    let mut fonts = egui::FontDefinitions::default();
+    let own = Arc::new(egui::FontData::from_static(tumblewood::report::font::REGULAR));
+    fonts.font_data.insert("own".to_owned(), own);
+    if let Some(family) = fonts.families.get_mut(&egui::FontFamily::Proportional) {
+        // What it has no sign for is taken from egui's own.
+        family.insert(0, "own".to_owned());
+    }
+    context.set_fonts(fonts);
 }
 
 fn leave(bench: Res<Bench>, mut exit: MessageWriter<AppExit>, window: Query<Entity, With<PrimaryWindow>>) {

@@ -40,7 +40,7 @@ pub(crate) fn window(desk: Desk) -> Result<(), NoPicture> {
         crate::grant::order(&mut bench.desk, &bench.workers);
         app.insert_resource(WinitSettings::desktop_app())
             .insert_resource(bench)
-            .add_plugins(ViewPlugin { target: None, panels: true })
+            .add_plugins(ViewPlugin { target: None, panels: true, smooth: false })
             .add_systems(Update, (name_window, watch_disk, keep_awake));
         app
     })

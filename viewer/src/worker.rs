@@ -217,7 +217,8 @@ pub(crate) const SAMPLE_S: f64 = 1.0 / 120.0;
 /// The threads, as those who give orders know them.
 #[derive(Debug)]
 pub(crate) struct Workers {
-    orders: Sender<Order>,
+    /// The newest counts, and nothing is an order too.
+    orders: Sender<Option<Order>>,
     errands: Sender<Errand>,
     comparisons: Sender<(ToCompare, Arc<AtomicBool>)>,
     news: Mutex<Receiver<News>>,
@@ -230,7 +231,7 @@ pub(crate) struct Workers {
 impl Workers {
     /// Starts the threads; `wake` is called after each news.
     pub(crate) fn start(wake: impl Fn() + Send + Sync + Clone + 'static) -> Self {
-        let (orders, to_renew) = channel::<Order>();
+        let (orders, to_renew) = channel::<Option<Order>>();
         let (errands, to_run) = channel::<Errand>();
         let (comparisons, to_compare) = channel::<(ToCompare, Arc<AtomicBool>)>();
         let (tell, news) = channel();
@@ -267,12 +268,14 @@ impl Workers {
         // Under one lock with the taking of orders, or a stop could fall between two of them.
         let stop = lock(&self.stop);
         stop.store(true, Ordering::Relaxed);
-        let _ = self.orders.send(order);
+        let _ = self.orders.send(Some(order));
     }
 
-    /// Stops the forecast under way.
+    /// Stops the forecast under way, and takes back one that was not begun.
     pub(crate) fn stop(&self) {
-        lock(&self.stop).store(true, Ordering::Relaxed);
+        let stop = lock(&self.stop);
+        stop.store(true, Ordering::Relaxed);
+        let _ = self.orders.send(None);
     }
 
     /// Asks for a single thing.
@@ -299,6 +302,13 @@ impl Workers {
     }
 }
 
+impl Drop for Workers {
+    /// Nobody waits for what is under way.
+    fn drop(&mut self) {
+        self.stop();
+    }
+}
+
 fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
 }
@@ -310,7 +320,7 @@ fn said(panic: &(dyn std::any::Any + Send)) -> String {
 }
 
 /// Renews forecasts until nobody asks any more.
-fn renew_all(orders: &Receiver<Order>, stop: &Mutex<Arc<AtomicBool>>, tell: &(dyn Fn(News) + Sync)) {
+fn renew_all(orders: &Receiver<Option<Order>>, stop: &Mutex<Arc<AtomicBool>>, tell: &(dyn Fn(News) + Sync)) {
     let mut kept = Kept::default();
     while let Ok(mut order) = orders.recv() {
         let flag = Arc::new(AtomicBool::new(false));
@@ -322,6 +332,7 @@ fn renew_all(orders: &Receiver<Order>, stop: &Mutex<Arc<AtomicBool>>, tell: &(dy
             }
             *stop = flag.clone();
         }
+        let Some(order) = order else { continue };
         let number = order.number;
         let done = catch_unwind(AssertUnwindSafe(|| renew_one(&order, &mut kept, &flag, tell)));
         if let Err(panic) = done {

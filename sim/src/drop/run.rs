@@ -1,22 +1,27 @@
 //! A whole drop: from Launch until the piece rests, leaves the known ground or runs out of time.
 //!
-//! Two regimes, one state. *Open*: nothing solid within reach; the soil law alone ([`Mover`]).
+//! Two regimes, one state. *Open*: nothing solid is near; the soil law alone ([`Mover`]).
 //! *Near*: rapier holds the piece and the solids near it, the soil acts on every moving body there,
 //! and each step of at most 1 ms is drift ½ · soil and gravity · rapier's contact impulses · drift ½.
-//! Entry and exit have hysteresis ([`GapWatch`]).
+//! Entry and exit have hysteresis, and what is out of reach alters no bit ([`GapWatch`]).
 //!
 //! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
 //! leaning on something solid, or on rigid ground, whose contacts are never so quiet, when neither
-//! of its ends has moved by a centimetre in two seconds. Left out: a free log that was set going is followed on the ground but its
-//! own reach is not judged.
+//! of its ends has moved by a centimetre in two seconds. Left out: a free log that was set going is
+//! followed on the ground but its own reach is not judged.
 
-use glam::DVec3;
+use glam::{DQuat, DVec3};
 
 use crate::{
     GRAVITY_M_S2,
     drop::{
+        footprint::{Footprint, Painter},
+        free::turn,
         mover::{Mover, Pace},
-        near::{GapWatch, Near, Response, RigidGround, Solids},
+        near::{
+            APART_M, GapWatch, NEAR_STEP_S, Near, Passage, Response, RigidGround, Size, Solids,
+            surface_speed_m_s,
+        },
         observe::{Observer, nearest_place},
         rest,
         track::{Against, Ending, Nearest, RestsOn, Track},
@@ -33,7 +38,7 @@ use crate::{
 };
 
 /// Version of the soil law that made a number: `soil N`.
-pub const LAW: u32 = 3;
+pub const LAW: u32 = 4;
 
 /// What the ground is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,8 +91,6 @@ impl<'a> Setup<'a> {
 
 /// Gravity in the world frame, m/s².
 const DOWN: DVec3 = DVec3::new(0.0, 0.0, -GRAVITY_M_S2);
-/// Longest step next to something solid, s.
-const NEAR_STEP_S: f64 = 1e-3;
 /// Step on rigid ground, s.
 const RIGID_STEP_S: f64 = 2e-3;
 /// Elements slower than this many v₀ are at rest.
@@ -100,6 +103,10 @@ const LEANING_REST_M: f64 = 0.01;
 const LEANING_REST_S: f64 = 2.0;
 /// Something solid that has not pushed for this long is not leaned on, s.
 const LEANS_S: f64 = 0.5;
+/// A free log slower than this lies still, m/s.
+const STILL_M_S: f64 = 1e-4;
+/// Poses kept of one step at most; ours, beyond any speed a piece comes to.
+const MOST_PARTS: f64 = 1000.0;
 /// Friction of green wood on walls, wood and pavement; mid-range of 0.4–0.6, from memory.
 const SOLID_FRICTION: f64 = 0.5;
 
@@ -121,18 +128,28 @@ pub fn drop(
     run.finish(ending)
 }
 
+/// Centre, m, and attitude.
+type Pose = (DVec3, DQuat);
+
 struct Run<'s, 'p> {
     setup: &'s Setup<'p>,
     bed: Bed<'p>,
     piece: Mover<'s>,
-    bound_m: f64,
-    /// Free bodies by index in `Site::bodies`, with whether they have been set going.
-    free: Vec<(usize, Mover<'s>)>,
+    size: Size,
+    /// Free bodies by index in `Site::bodies`, with their size.
+    free: Vec<(usize, Mover<'s>, Size)>,
+    footprint: Footprint,
+    /// Of the piece, and of each free body.
+    painters: Vec<Painter>,
     watch: GapWatch,
     near: Option<Near>,
     rigid: Option<RigidGround>,
     seen: Observer,
     nearest: Vec<Nearest>,
+    passage: Passage,
+    kept: Pose,
+    /// Longest next step that what is solid allows, s.
+    clear_s: f64,
     time_s: f64,
     quiet_s: f64,
     leaning_quiet_s: f64,
@@ -144,6 +161,7 @@ struct Run<'s, 'p> {
     steps: u32,
     near_steps: u32,
     motions: Vec<Motion>,
+    speeds_m_s: Vec<f64>,
 }
 
 impl<'s, 'p: 's> Run<'s, 'p> {
@@ -158,7 +176,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let site = bed.site();
         let mut mover = Mover::new(piece, &launch.motion, &bed);
         mover.look(&bed, &setup.pace);
-        let free = site
+        let free: Vec<(usize, Mover<'s>, Size)> = site
             .bodies
             .iter()
             .enumerate()
@@ -166,18 +184,24 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 Answer::Free { piece, motion } => {
                     let mut log = Mover::new(piece, motion, &bed);
                     log.look(&bed, &setup.pace);
-                    Some((i, log))
+                    Some((i, log, Size::new(piece)))
                 }
                 Answer::Fixed | Answer::Noted => None,
             })
             .collect();
+        let painters = std::iter::once(piece)
+            .chain(free.iter().map(|(_, log, _)| log.piece))
+            .map(Painter::new)
+            .collect();
         let mut run = Self {
             setup,
             bed,
-            bound_m: piece.bounding_radius_m(),
+            footprint: Footprint::default(),
+            painters,
+            size: Size::new(piece),
             piece: mover,
             free,
-            watch: GapWatch::new(&setup.solids, piece, 0.0),
+            watch: GapWatch::new(&setup.solids, piece),
             near: None,
             rigid: None,
             seen: Observer::new(&launch.motion, sample_s),
@@ -185,6 +209,9 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 Nearest { gap_m: f64::INFINITY, energy_j: None, speed_m_s: None };
                 site.bodies.len()
             ],
+            passage: Passage::default(),
+            kept: (launch.motion.centre_m, launch.motion.attitude),
+            clear_s: 0.0,
             time_s: 0.0,
             quiet_s: 0.0,
             leaning_quiet_s: 0.0,
@@ -194,8 +221,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             steps: 0,
             near_steps: 0,
             motions: Vec::new(),
+            speeds_m_s: Vec::new(),
         };
-        run.look_at_bodies();
+        run.passage.keep(run.kept.0, run.kept.1);
+        run.look_at_bodies(0.0);
         run
     }
 
@@ -207,11 +236,8 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         if !at.is_finite() || !self.bed.site().terrain.contains(at.x, at.y) {
             return Some(Ending::LeftTerrain);
         }
-        let speed = self.speed_bound();
-        let mut dt = self.piece.next_step_s();
-        // A flight step ends where something solid may begin to matter.
-        let way = self.watch.way_to_next_look_m().max(0.0);
-        dt = dt.min((way / speed.max(0.1)).max(NEAR_STEP_S));
+        let mut dt = self.clear_s;
+        let before = (self.piece.motion(), self.piece.momentum);
         let on_ground = match self.setup.law {
             GroundLaw::Rigid => {
                 dt = RIGID_STEP_S;
@@ -219,7 +245,9 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             }
             GroundLaw::Soil if self.watch.near().is_empty() => self.open_step(dt),
             GroundLaw::Soil => {
-                dt = self.free.iter().fold(dt.min(NEAR_STEP_S), |d, (_, f)| d.min(f.next_step_s()));
+                let near = self.watch.near();
+                let logs = self.free.iter().filter(|(i, ..)| near.contains(i));
+                dt = logs.fold(dt.min(NEAR_STEP_S), |d, (_, log, _)| d.min(log.next_step_s()));
                 self.near_steps += 1;
                 self.near_step(dt)
             }
@@ -228,7 +256,8 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.time_s += dt;
         self.since_solid_s += dt;
         self.seen.step(&self.piece, self.time_s, dt, on_ground);
-        self.look_at_bodies();
+        self.keep_way(before, dt);
+        self.look_at_bodies(dt);
         (self.is_at_rest(dt)).then_some(Ending::Rest)
     }
 
@@ -248,7 +277,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         });
         let moving: Vec<usize> = near.free().collect();
         let kicked = self.half_way(&moving, dt);
-        for (i, log) in &mut self.free {
+        for (i, log, _) in &mut self.free {
             if moving.contains(i) {
                 log.push(&self.bed, DOWN, dt, &setup.pace);
             }
@@ -299,7 +328,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     /// Drifts half a step; on soil, lets ground and gravity act on the piece there.
     fn half_way(&mut self, moving: &[usize], dt: f64) -> Option<Kicked> {
         self.piece.drift(0.5 * dt);
-        for (i, log) in &mut self.free {
+        for (i, log, _) in &mut self.free {
             if moving.contains(i) {
                 log.drift(0.5 * dt);
             }
@@ -312,14 +341,14 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     fn take_motions(&mut self, moving: &[usize]) {
         self.motions.clear();
         self.motions.push(self.piece.motion());
-        let logs = self.free.iter().filter(|(i, _)| moving.contains(i));
-        self.motions.extend(logs.map(|(_, log)| log.motion()));
+        let logs = self.free.iter().filter(|(i, ..)| moving.contains(i));
+        self.motions.extend(logs.map(|(_, log, _)| log.motion()));
     }
 
     /// Takes over what rapier's contacts did and drifts the other half of the step.
     fn rest_of_step(&mut self, response: &Response, moving: &[usize], dt: f64) {
         let rigid = self.setup.law == GroundLaw::Rigid;
-        let logs = self.free.iter_mut().filter(|(i, _)| moving.contains(i)).map(|(_, log)| log);
+        let logs = self.free.iter_mut().filter(|(i, ..)| moving.contains(i)).map(|(_, log, _)| log);
         let bodies = std::iter::once(&mut self.piece).chain(logs);
         for ((body, motion), push) in bodies.zip(&self.motions).zip(&response.pushes) {
             // On soil a body that nothing pushed keeps its twist to the last bit.
@@ -370,28 +399,49 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.leaning_quiet_s >= LEANING_REST_S
     }
 
-    /// A bound on how fast any two surfaces close, m/s.
-    fn speed_bound(&self) -> f64 {
-        let bound = |m: &Mover<'_>, r: f64| {
-            m.velocity_m_s.length() + m.spin_rad_s().length() * r + GRAVITY_M_S2 * 0.05
-        };
-        let logs = self
-            .free
-            .iter()
-            .filter(|(_, log)| log.velocity_m_s.length_squared() > 1e-8)
-            .map(|(_, log)| bound(log, log.piece.bounding_radius_m()));
-        bound(&self.piece, self.bound_m) + logs.fold(0.0, f64::max)
+    /// Keeps where the piece went in a step from `before`, so finely that no point of it goes
+    /// further than [`APART_M`] from one kept pose to the next.
+    fn keep_way(&mut self, (from, momentum): (Motion, DVec3), dt: f64) {
+        let to = (self.piece.centre_m, self.piece.attitude);
+        let way_m = self.size.apart_m((from.centre_m, from.attitude), to);
+        if way_m > APART_M && self.piece.contact.quads.is_empty() {
+            // In flight: constant acceleration and torque-free turning, as the step itself goes.
+            let push = (self.piece.velocity_m_s - from.velocity_m_s) * (0.5 / dt);
+            let parts = (way_m / APART_M).ceil().min(MOST_PARTS);
+            for part in 1..parts as u32 {
+                let s = dt * f64::from(part) / parts;
+                let centre_m = from.centre_m + (from.velocity_m_s + push * s) * s;
+                let inertia = self.piece.piece.inertia_kg_m2;
+                self.keep((centre_m, turn(from.attitude, momentum, inertia, s)));
+            }
+        }
+        self.keep(to);
     }
 
-    fn look_at_bodies(&mut self) {
-        if self.nearest.is_empty() {
-            return;
+    fn keep(&mut self, pose: Pose) {
+        if self.size.apart_m(self.kept, pose) >= APART_M {
+            self.passage.keep(pose.0, pose.1);
+            self.kept = pose;
         }
-        let speed = self.speed_bound();
+    }
+
+    fn look_at_bodies(&mut self, dt: f64) {
         self.motions.clear();
         self.motions.push(self.piece.motion());
-        self.motions.extend(self.free.iter().map(|(_, log)| log.motion()));
-        let noticed = self.watch.update(&self.setup.solids, self.time_s, &self.motions, speed);
+        self.motions.extend(self.free.iter().map(|(_, log, _)| log.motion()));
+        let sizes = std::iter::once(&self.size).chain(self.free.iter().map(|(_, _, size)| size));
+        self.speeds_m_s.clear();
+        self.speeds_m_s.extend(self.motions.iter().zip(sizes).enumerate().map(
+            |(k, (at, size))| {
+                // A log that was never set going lies still.
+                let still = k > 0 && at.velocity_m_s.length_squared() <= STILL_M_S * STILL_M_S;
+                if still { 0.0 } else { surface_speed_m_s(at, size) }
+            },
+        ));
+        let (solids, step_s) = (&self.setup.solids, self.piece.next_step_s());
+        let noticed = self.watch.look(solids, &self.motions, &self.speeds_m_s, dt, step_s);
+        self.clear_s = noticed.step_s;
+        self.paint(noticed.reach_m);
         if noticed.near_changed {
             self.near = None;
             self.rigid = None;
@@ -409,6 +459,18 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
     }
 
+    /// Paints what is within reach of the piece and of the logs that move with it.
+    fn paint(&mut self, reach_m: f64) {
+        let near = self.watch.near();
+        let moves =
+            |k: usize| k == 0 || self.free.get(k - 1).is_some_and(|(i, ..)| near.contains(i));
+        for (k, (painter, motion)) in self.painters.iter_mut().zip(&self.motions).enumerate() {
+            if moves(k) {
+                painter.paint(&mut self.footprint, motion, reach_m);
+            }
+        }
+    }
+
     fn is_spar(&self, body: usize) -> bool {
         self.bed.site().bodies.get(body).is_some_and(|b| b.kind == BodyKind::Spar)
     }
@@ -422,12 +484,16 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     }
 
     fn finish(mut self, ending: Ending) -> Track {
-        self.motions.clear();
-        self.motions.push(self.piece.motion());
-        self.motions.extend(self.free.iter().map(|(_, log)| log.motion()));
-        self.watch.finish(&self.setup.solids, &self.motions);
-        for (nearest, least) in self.nearest.iter_mut().zip(self.watch.least_m()) {
-            nearest.gap_m = if nearest.energy_j.is_some() { 0.0 } else { least };
+        self.passage.keep(self.piece.centre_m, self.piece.attitude);
+        self.footprint.tidy();
+        let bodies = &self.bed.site().bodies;
+        let missed = |i: usize| {
+            let is_target = bodies.get(i).is_some_and(|b| b.is_target);
+            is_target && self.nearest.get(i).is_some_and(|n| n.energy_j.is_none())
+        };
+        let gaps_m = self.passage.gaps_m(self.piece.piece, &self.setup.solids, missed);
+        for (nearest, gap_m) in self.nearest.iter_mut().zip(gaps_m) {
+            nearest.gap_m = if nearest.energy_j.is_some() { 0.0 } else { gap_m };
         }
         let on_ground = !self.piece.contact.quads.is_empty();
         self.seen.finish(&self.piece, self.time_s, on_ground);
@@ -449,6 +515,8 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             rests_on,
             hold,
             nearest: self.nearest,
+            passage: self.passage,
+            footprint: self.footprint,
             path_m: self.seen.path_m,
             rolled_m: self.seen.rolled_m,
             tumbled_m: self.seen.tumbled_m,

@@ -2,7 +2,10 @@
 
 use glam::DVec3;
 
-use crate::motion::Motion;
+use crate::{
+    drop::{footprint::Footprint, near::Passage},
+    motion::Motion,
+};
 
 /// Where the piece was at one moment.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,7 +95,7 @@ pub enum Hold {
 /// The nearest a piece came to one body.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Nearest {
-    /// Least 3D surface gap, m; 0 once touched.
+    /// Least 3D surface gap to a target, m; 0 once touched, infinite to what is no target.
     pub gap_m: f64,
     /// Energy of the piece at the first touch, J, if it touched.
     pub energy_j: Option<f64>,
@@ -117,6 +120,10 @@ pub struct Track {
     pub hold: Option<Hold>,
     /// Per body of the site, the nearest it came.
     pub nearest: Vec<Nearest>,
+    /// Where the piece went, to measure gaps by.
+    pub passage: Passage,
+    /// What of the site it can have felt.
+    pub footprint: Footprint,
     /// Distance along the ground from first touch, m.
     pub path_m: f64,
     /// Of `path_m`, with slip under 30 % of the centre's speed, m.

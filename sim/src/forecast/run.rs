@@ -5,7 +5,10 @@
 //! (seed, outer index, input path), inner ones by (seed, cut id, drop, input path), so that any
 //! drop can be made again alone and comparisons are paired.
 
-use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::{
+    collections::BTreeMap,
+    sync::atomic::{AtomicBool, AtomicU32, Ordering},
+};
 
 use rayon::prelude::*;
 
@@ -20,7 +23,7 @@ use crate::{
     },
     job::{CutReady, Job, JobError, Outer, World},
     keyed::Key,
-    outcome::{Outcome, judge},
+    outcome::{Outcome, Reach, judge},
     release::{Release, release},
     site::BodyKind,
 };
@@ -82,6 +85,13 @@ pub enum Fate {
 }
 
 impl Fate {
+    pub(super) fn of(what: Result<Outcome, f64>) -> Self {
+        match what {
+            Ok(outcome) => Self::Left(Box::new(outcome)),
+            Err(missing_moment_n_m) => Self::SatBack { missing_moment_n_m },
+        }
+    }
+
     /// The outcome, if the piece left.
     #[must_use]
     pub fn outcome(&self) -> Option<&Outcome> {
@@ -89,6 +99,11 @@ impl Fate {
             Self::Left(outcome) => Some(outcome),
             Self::SatBack { .. } => None,
         }
+    }
+
+    /// What it did to each target; nothing if it sat back.
+    fn reaches(&self) -> &[Reach] {
+        self.outcome().map_or(&[], |o| &o.reaches)
     }
 }
 
@@ -117,9 +132,8 @@ pub struct AnyReach {
 
 impl AnyReach {
     fn add(&mut self, fates: &[Fate]) {
-        use crate::outcome::Reach;
         for fate in fates {
-            let reaches = fate.outcome().map_or(&[][..], |o| &o.reaches);
+            let reaches = fate.reaches();
             let hit = reaches.iter().any(|r| matches!(r, Reach::Reached { .. }));
             let lost = reaches.iter().any(|r| matches!(r, Reach::Unknown));
             self.reached += u32::from(hit);
@@ -141,33 +155,48 @@ pub fn run(
     stop: &AtomicBool,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Run, JobError> {
-    let cuts: Vec<usize> =
-        if ask.cuts.is_empty() { (0..job.scene.cuts.len()).collect() } else { ask.cuts.clone() };
-    let total = cuts.len() as u32 * (ask.drops + ask.grounds * ask.drops_per_ground);
-    let watch = Watch { stop, progress, done: 0.into(), reached: 0.into(), total };
+    let cuts = cuts_of(job, ask);
+    let watch = Watch::new(ask, cuts.len(), stop, progress);
     let world = job.world(Outer::Told)?;
     let ready = cuts.iter().map(|&c| world.cut(c)).collect::<Result<Vec<_>, _>>()?;
     let mut told = Vec::with_capacity(cuts.len());
     for cut in &ready {
-        told.push(drops_of(cut, ask, Key::root(ask.seed).word("inner"), ask.drops, &watch));
+        told.push(drops_of(cut, ask, told_key(ask.seed), ask.drops, &watch));
     }
     let grounds = (0..ask.grounds)
         .into_par_iter()
         .with_max_len(1)
         .map(|index| ground(job, ask, &cuts, index, &watch))
         .collect::<Result<Vec<_>, _>>()?;
-    let forecast = summarise(job, ask, &world, &ready, &told, &grounds, &watch);
+    let stopped = watch.stopped();
+    let ready: Vec<&CutReady> = ready.iter().collect();
+    Ok(counted(job, ask, &cuts, &world, &ready, told, &grounds, stopped))
+}
+
+/// Counts drops: per cut of `cuts` those on the ground as told, and those of every drawn ground.
+#[expect(clippy::too_many_arguments, reason = "what a run is made of, once")]
+pub(super) fn counted(
+    job: &Job,
+    ask: &Ask,
+    cuts: &[usize],
+    world: &World,
+    ready: &[&CutReady],
+    told: Vec<Vec<Fate>>,
+    grounds: &[Ground],
+    stopped: bool,
+) -> Run {
+    let forecast = summarise(job, ask, world, ready, &told, grounds, stopped);
     let any = (0..cuts.len())
         .map(|k| {
             let mut any = AnyReach::default();
             any.add(told.get(k).map_or(&[][..], Vec::as_slice));
-            for ground in &grounds {
+            for ground in grounds {
                 any.add(ground.fates.get(k).map_or(&[][..], Vec::as_slice));
             }
             any
         })
         .collect();
-    Ok(Run { forecast, told: cuts.into_iter().zip(told).collect(), any })
+    Run { forecast, told: cuts.iter().copied().zip(told).collect(), any }
 }
 
 /// Makes one drop of a forecast again, alone: the cut as it stood, the whole track with a sample
@@ -186,7 +215,7 @@ pub fn replay(
 ) -> Result<Replay, JobError> {
     let ready = job.world(outer)?.cut(cut)?;
     let key = match outer {
-        Outer::Told => Key::root(ask.seed).word("inner"),
+        Outer::Told => told_key(ask.seed),
         Outer::Drawn { index, .. } => ground_key(ask.seed, index),
     };
     let what = one_drop(&ready, &Setup::new(&ready.site, ask.law), key, index, sample_s);
@@ -202,11 +231,22 @@ pub struct Replay {
     pub what: Result<(Track, Outcome), f64>,
 }
 
-fn ground_key(seed: u64, index: u64) -> Key {
+/// Cuts asked for, by index.
+pub(super) fn cuts_of(job: &Job, ask: &Ask) -> Vec<usize> {
+    if ask.cuts.is_empty() { (0..job.scene.cuts.len()).collect() } else { ask.cuts.clone() }
+}
+
+/// Key of all inner draws on the ground as told.
+pub(super) fn told_key(seed: u64) -> Key {
+    Key::root(seed).word("inner")
+}
+
+/// Key of all inner draws on a drawn ground.
+pub(super) fn ground_key(seed: u64, index: u64) -> Key {
     Key::root(seed).word("ground").number(index)
 }
 
-fn one_drop(
+pub(super) fn one_drop(
     cut: &CutReady,
     setup: &Setup<'_>,
     key: Key,
@@ -227,7 +267,7 @@ fn one_drop(
 }
 
 /// Counts what is done and says whether to go on.
-struct Watch<'a> {
+pub(super) struct Watch<'a> {
     stop: &'a AtomicBool,
     progress: &'a (dyn Fn(Progress) + Sync),
     done: AtomicU32,
@@ -235,17 +275,36 @@ struct Watch<'a> {
     total: u32,
 }
 
-impl Watch<'_> {
-    fn stopped(&self) -> bool {
+impl<'a> Watch<'a> {
+    /// Of a forecast of this many cuts.
+    pub(super) fn new(
+        ask: &Ask,
+        cuts: usize,
+        stop: &'a AtomicBool,
+        progress: &'a (dyn Fn(Progress) + Sync),
+    ) -> Self {
+        let total = cuts as u32 * (ask.drops + ask.grounds * ask.drops_per_ground);
+        Self { stop, progress, done: 0.into(), reached: 0.into(), total }
+    }
+
+    pub(super) fn stopped(&self) -> bool {
         self.stop.load(Ordering::Relaxed)
     }
 
-    fn note(&self, fate: &Fate) {
-        let hit = fate.outcome().is_some_and(|o| {
-            o.reaches.iter().any(|r| matches!(r, crate::outcome::Reach::Reached { .. }))
-        });
-        let reached = self.reached.fetch_add(u32::from(hit), Ordering::Relaxed) + u32::from(hit);
-        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
+    /// One more is done.
+    pub(super) fn note(&self, fate: &Fate) {
+        self.note_all(std::slice::from_ref(fate));
+    }
+
+    /// So many more are done at once.
+    pub(super) fn note_all<'f>(&self, fates: impl IntoIterator<Item = &'f Fate>) {
+        let (mut more, mut hits) = (0, 0);
+        for fate in fates {
+            more += 1;
+            hits += u32::from(fate.reaches().iter().any(|r| matches!(r, Reach::Reached { .. })));
+        }
+        let reached = self.reached.fetch_add(hits, Ordering::Relaxed) + hits;
+        let done = self.done.fetch_add(more, Ordering::Relaxed) + more;
         (self.progress)(Progress { done, total: self.total, reached });
     }
 }
@@ -261,10 +320,8 @@ fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> V
             if watch.stopped() {
                 return None;
             }
-            let fate = match one_drop(cut, &setup, key, index, f64::INFINITY) {
-                Ok((_, outcome)) => Fate::Left(Box::new(outcome)),
-                Err(missing_moment_n_m) => Fate::SatBack { missing_moment_n_m },
-            };
+            let what = one_drop(cut, &setup, key, index, f64::INFINITY);
+            let fate = Fate::of(what.map(|(_, outcome)| outcome));
             watch.note(&fate);
             Some(fate)
         })
@@ -275,12 +332,12 @@ fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> V
 }
 
 /// One drawn ground: what was drawn and the fates of every cut on it.
-struct Ground {
-    index: u32,
-    inputs: std::collections::BTreeMap<String, f64>,
-    words: std::collections::BTreeMap<String, String>,
-    warnings: Vec<Vec<String>>,
-    fates: Vec<Vec<Fate>>,
+pub(super) struct Ground {
+    pub(super) index: u32,
+    pub(super) inputs: BTreeMap<String, f64>,
+    pub(super) words: BTreeMap<String, String>,
+    pub(super) warnings: Vec<Vec<String>>,
+    pub(super) fates: Vec<Vec<Fate>>,
 }
 
 fn ground(
@@ -315,10 +372,10 @@ fn summarise(
     job: &Job,
     ask: &Ask,
     world: &World,
-    ready: &[CutReady],
+    ready: &[&CutReady],
     told: &[Vec<Fate>],
     grounds: &[Ground],
-    watch: &Watch<'_>,
+    stopped: bool,
 ) -> Forecast {
     let cuts: Vec<CutForecast> = ready
         .iter()
@@ -342,7 +399,7 @@ fn summarise(
         confidence: interval::CONFIDENCE,
         job: JobResult { targets: job_targets(world, ready, told, grounds) },
         cuts,
-        partial: watch.stopped(),
+        partial: stopped,
     }
 }
 
@@ -435,7 +492,7 @@ fn span(shares: impl Iterator<Item = f64>) -> Interval {
 /// The whole job: drop i of every cut together is one job on one shared ground.
 fn job_targets(
     world: &World,
-    ready: &[CutReady],
+    ready: &[&CutReady],
     told: &[Vec<Fate>],
     grounds: &[Ground],
 ) -> Vec<JobTarget> {

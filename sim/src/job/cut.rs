@@ -77,7 +77,7 @@ pub struct CutReady {
 }
 
 /// What a [`Stand`] needs besides the section.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 struct Stand0 {
     cut_m: DVec3,
     attitude: glam::DQuat,
@@ -92,6 +92,12 @@ impl CutReady {
     #[must_use]
     pub fn stand(&self) -> Stand<'_> {
         self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 0.0)
+    }
+
+    /// Whether the same draws let go of the same piece in the same way from both.
+    #[must_use]
+    pub fn leaves_like(&self, other: &Self) -> bool {
+        self.section == other.section && self.method == other.method && self.stand == other.stand
     }
 
     /// The section in a wind between the mean (`gust` 0) and the gust (1).

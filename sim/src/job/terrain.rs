@@ -7,6 +7,7 @@
 use std::{
     cell::RefCell,
     collections::{BTreeMap, BTreeSet},
+    sync::Arc,
 };
 
 use glam::{DVec2, DVec3};
@@ -109,12 +110,18 @@ impl Source {
                 let spec = SurveySpec { units: scene.units, ..SurveySpec::default() };
                 let mut terrain = survey(&lines, DVec3::ZERO, &[], &spec)?;
                 for (spec, line) in scene.site.breaklines.iter().zip(&breaklines) {
-                    lower(&mut terrain.grid, line, spec.low_side, spec.height_m.told);
+                    lower(
+                        Arc::make_mut(&mut terrain.grid),
+                        line,
+                        spec.low_side,
+                        spec.height_m.told,
+                    );
                 }
                 // The stump is the frame's zero, on whichever side of a step it stands.
                 let stump = terrain.grid.surface(0.0, 0.0).map_or(0.0, |s| s.height_m);
                 if stump != 0.0 {
-                    terrain.grid.heights_m.iter_mut().for_each(|h| *h -= stump as f32);
+                    let grid = Arc::make_mut(&mut terrain.grid);
+                    grid.heights_m.iter_mut().for_each(|h| *h -= stump as f32);
                 }
                 terrain
             }

@@ -7,7 +7,10 @@ use glam::{DQuat, DVec2, DVec3};
 
 use super::{plan::DropView, stamp::Stamp};
 use crate::{
-    drop::{Against, Ending, Hold, Nearest, Place, RestsOn, Sample, Touch, Track},
+    drop::{
+        Against, Ending, Hold, Nearest, Place, RestsOn, Sample, Touch, Track, footprint::Footprint,
+        near::Passage,
+    },
     ground::{Ground, Strength},
     keyed::Key,
     motion::Motion,
@@ -334,6 +337,8 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         rests_on,
         hold,
         nearest: vec![Nearest { gap_m: 1.0, energy_j: None, speed_m_s: None }; site.bodies.len()],
+        passage: Passage::default(),
+        footprint: Footprint::default(),
         path_m: run_m,
         rolled_m: 0.0,
         tumbled_m: 0.0,

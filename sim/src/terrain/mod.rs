@@ -12,6 +12,8 @@ pub mod raster;
 pub mod shape;
 pub mod transects;
 
+use std::sync::Arc;
+
 use glam::{DVec2, DVec3};
 
 use crate::quantity::Units;
@@ -51,8 +53,8 @@ pub struct Tilt {
 /// The ground's surface: a grid of heights and the cut faces that no grid can say.
 #[derive(Clone, Debug)]
 pub struct Terrain {
-    /// Heights on a square grid.
-    pub grid: Grid,
+    /// Heights on a square grid; shared by all draws that leave them as they are.
+    pub grid: Arc<Grid>,
     /// Banks, walls and ditches with a step of their own.
     pub faces: CutFaces,
     /// What a user should know about how this ground was made.
@@ -66,7 +68,7 @@ pub struct Terrain {
 impl From<Grid> for Terrain {
     fn from(grid: Grid) -> Self {
         Self {
-            grid,
+            grid: Arc::new(grid),
             faces: CutFaces::default(),
             warnings: Vec::new(),
             crs: None,
@@ -112,12 +114,19 @@ impl Terrain {
         } else if sum.length_squared() > 1e-18 {
             self.tilt = Tilt { gradient: sum, about_m: sum * (constant / sum.length_squared()) };
         } else {
-            for h in &mut self.grid.heights_m {
+            for h in &mut Arc::make_mut(&mut self.grid).heights_m {
                 *h -= constant as f32;
             }
             self.tilt = Tilt::default();
         }
         self
+    }
+
+    /// Whether the ground is the same everywhere, to the bit.
+    #[must_use]
+    pub fn same_ground(&self, other: &Self) -> bool {
+        let same_grid = Arc::ptr_eq(&self.grid, &other.grid) || self.grid == other.grid;
+        same_grid && self.faces == other.faces && self.tilt == other.tilt
     }
 
     /// Height and gradient at a place, or `None` off the grid.

@@ -1,5 +1,7 @@
 //! A georeferenced raster as it comes from a file, and what makes a terrain of it.
 
+use std::sync::Arc;
+
 use glam::{DVec2, DVec3};
 
 use super::{Crs, Terrain, TerrainError, grid::Grid};
@@ -150,7 +152,7 @@ impl Raster {
                 format!("within x {} to {}, y {} to {}", low.x, high.x, low.y, high.y),
             ));
         };
-        for h in &mut terrain.grid.heights_m {
+        for h in &mut Arc::make_mut(&mut terrain.grid).heights_m {
             *h = (f64::from(*h) - ground.height_m) as f32;
         }
         if let Some(crs) = &mut terrain.crs {

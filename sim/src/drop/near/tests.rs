@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use glam::{DQuat, DVec2, DVec3};
 
-use super::{Contact, GapWatch, Near, Push, RigidGround, Solids, gap, gap_m};
+use super::{Contact, GapWatch, Near, Passage, Push, RigidGround, Solids, gap, gap_m};
 use crate::{
     GRAVITY_M_S2,
     drop::{Against, Place},
@@ -351,57 +351,111 @@ fn sign(bit: i32) -> f64 {
     if bit == 0 { -1.0 } else { 1.0 }
 }
 
-#[test]
-fn verif_the_watch_finds_the_least_gap_and_the_near_ones() {
+/// A path over a slab and a wall that rises through the height of a wire.
+fn passing(x: f64) -> Motion {
+    let z = (6.0 - 0.05 * (x - 20.0).powi(2)).max(0.0);
+    at(DVec3::new(x, 0.0, z), lying(DVec3::X), DVec3::new(10.0, 0.0, 0.0))
+}
+
+fn passed() -> [Body; 4] {
     let wire = Shape::Capsule {
         from_m: DVec3::new(20.0, -9.0, 6.0),
         to_m: DVec3::new(20.0, 9.0, 6.0),
         radius_m: 0.005,
     };
-    let bodies = [
+    [
         slab(DVec3::new(10.0, 4.0, 0.0), DVec3::ONE),
         slab(DVec3::new(30.0, 1.5, 0.0), DVec3::new(1.0, 1.0, 1.0)),
         body(Answer::Noted, vec![wire]),
         body(Answer::Noted, vec![]),
-    ];
-    let solids = Solids::new(&bodies);
+    ]
+}
+
+#[test]
+fn verif_the_watch_finds_the_near_ones_and_the_touched_ones() {
+    let solids = Solids::new(&passed());
     let piece = log(2.0, 0.2);
-    let mut watch = GapWatch::new(&solids, &piece, 0.0);
+    let mut watch = GapWatch::new(&solids, &piece);
     let (mut steps, mut near_seen, mut touch_x) = (0_u64, Vec::new(), None);
-    let mut brute = [f64::INFINITY; 3];
-    let start = at(DVec3::ZERO, lying(DVec3::X), DVec3::new(10.0, 0.0, 0.0));
-    let mut motion = start;
-    while motion.centre_m.x < 60.0 {
-        // Rises through the wire's height over x = 20.
-        motion.centre_m.x += 0.005;
-        motion.centre_m.z = (6.0 - 0.05 * (motion.centre_m.x - 20.0).powi(2)).max(0.0);
+    let mut x = 0.0;
+    while x < 60.0 {
+        x += 0.005;
         steps += 1;
-        let noticed = watch.update(&solids, 5e-4 * steps as f64, &[motion], 24.0);
-        if noticed.near_changed {
-            near_seen.push((watch.near().to_vec(), motion.centre_m.x));
+        let found = watch.look(&solids, &[passing(x)], &[24.0], 5e-4, 5e-4);
+        if found.near_changed {
+            near_seen.push((watch.near().to_vec(), x));
         }
-        if noticed.touched {
+        if found.touched {
             assert_eq!(watch.touched(), [2]);
-            touch_x = Some(motion.centre_m.x);
-        }
-        if steps % 4 == 0 {
-            for (b, body) in brute.iter_mut().zip(&bodies) {
-                *b = b.min(gap_m(&piece, &motion, body));
-            }
+            touch_x = Some(x);
         }
     }
-    let least: Vec<_> = watch.least_m().collect();
-    for (got, exact) in least.iter().zip(brute) {
-        assert!(*got >= exact - 1e-4 && *got < exact * 1.01 + 0.0025, "{got} {exact}");
-    }
-    assert_eq!(least[3], f64::INFINITY);
-    assert_eq!(least[2], 0.0);
-    assert!((brute[1] - 0.3).abs() < 1e-3, "{}", brute[1]);
     let first_x = touch_x.unwrap();
     assert!((18.0..20.0).contains(&first_x), "{first_x}");
     // The second slab comes within 0.3 m and is left at 0.6 m; the first and the wire never are.
     assert_eq!(near_seen.iter().map(|n| n.0.clone()).collect::<Vec<_>>(), [vec![1], vec![]]);
     assert!(watch.looks() < steps / 10, "{} of {steps}", watch.looks());
+}
+
+#[test]
+fn prop_only_what_is_in_reach_shortens_a_step() {
+    // The same places looked at with and without the rest of the bodies, and from the middle on:
+    // what is allowed depends on the bodies in reach alone, whatever was looked at before.
+    let (all, piece) = (passed(), log(2.0, 0.2));
+    let look = |watch: &mut GapWatch, solids: &Solids, x: f64, step_s: f64| {
+        watch.look(solids, &[passing(x)], &[16.0], 0.05, step_s)
+    };
+    let whole = Solids::new(&all);
+    let mut watch = GapWatch::new(&whole, &piece);
+    let (mut shortened, mut free, mut touched) = (0, 0, false);
+    for k in 0..120 {
+        let x = 0.5 * f64::from(k);
+        let found = look(&mut watch, &whole, x, 0.1);
+        let gaps_m = all.each_ref().map(|b| gap_m(&piece, &passing(x), b));
+        let reach: Vec<Body> = all
+            .iter()
+            .zip(gaps_m)
+            .filter(|(_, gap_m)| *gap_m <= found.reach_m)
+            .map(|(body, _)| body.clone())
+            .collect();
+        let near = watch.near().len();
+        let alone = Solids::new(&reach);
+        let fresh = look(&mut GapWatch::new(&alone, &piece), &alone, x, 0.1);
+        // Leaving is later than coming near, and what was touched shortens nothing any more.
+        touched |= found.touched;
+        if near == 0 && !touched {
+            assert_eq!(found.step_s, fresh.step_s, "at {x}");
+        }
+        if reach.is_empty() {
+            assert_eq!(found.step_s, 0.1, "at {x}");
+            free += 1;
+        }
+        shortened += i32::from(found.step_s < 0.1);
+    }
+    assert!(shortened > 5 && free > 40, "{shortened} {free}");
+}
+
+#[test]
+fn verif_the_least_gap_is_measured_from_where_a_piece_went() {
+    let (bodies, piece) = (passed(), log(2.0, 0.2));
+    let mut passage = Passage::default();
+    let mut brute = [f64::INFINITY; 3];
+    for k in 0..12_000 {
+        let motion = passing(0.005 * f64::from(k));
+        if k % 50 == 0 {
+            passage.keep(motion.centre_m, motion.attitude);
+        }
+        for (b, body) in brute.iter_mut().zip(&bodies) {
+            *b = b.min(gap_m(&piece, &motion, body));
+        }
+    }
+    for (body, exact) in bodies.iter().zip(brute) {
+        let got = passage.gap_m(&piece, body);
+        assert!((got - exact).abs() < 0.01 * exact + 0.0025, "{got} {exact}");
+    }
+    assert_eq!(passage.gap_m(&piece, &bodies[2]), 0.0);
+    assert_eq!(passage.gap_m(&piece, &bodies[3]), f64::INFINITY);
+    assert!((brute[1] - 0.3).abs() < 1e-3, "{}", brute[1]);
 }
 
 #[test]
