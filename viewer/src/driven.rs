@@ -36,8 +36,8 @@ use tempfile::TempDir;
 use tumblewood::scene::edit::{Document, Thing};
 
 use crate::{
-    desk::Leaving,
     camera::Orbit,
+    desk::Leaving,
     desk::{Counts, Desk, Screen},
     frame::to_screen_frame,
     grant,

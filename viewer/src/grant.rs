@@ -344,14 +344,21 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
             .map(|splice| (format!("take the compared length of {cut}"), vec![splice])),
     };
     let done = splices.map_err(|error| error.to_string()).and_then(|(name, splices)| {
-        document.apply(&name, None, &splices).map_err(|error| error.to_string())
+        let before = document.text().to_owned();
+        document.apply(&name, None, &splices).map_err(|error| error.to_string())?;
+        Ok(document.text() != before)
     });
-    if let Err(why) = done {
-        desk.message = Some(why);
-        return;
-    }
-    if !adopt(desk, workers) {
-        return;
+    match done {
+        Err(why) => {
+            desk.message = Some(why);
+            return;
+        }
+        // Counts of a text that stays as it was are as good as before.
+        Ok(is_new) => {
+            if is_new && !adopt(desk, workers) {
+                return;
+            }
+        }
     }
     if gone {
         desk.picked = None;

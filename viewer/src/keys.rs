@@ -73,13 +73,15 @@ pub(crate) fn follow_keys(
     if keys.get_just_pressed().next().is_none() {
         return;
     }
-    let ctrl = keys.any_pressed([
+    // Where frames take long, a key may be let go of in the one it was pressed in.
+    let held = |any: &[KeyCode]| any.iter().any(|k| keys.pressed(*k) || keys.just_pressed(*k));
+    let ctrl = held(&[
         KeyCode::ControlLeft,
         KeyCode::ControlRight,
         KeyCode::SuperLeft,
         KeyCode::SuperRight,
     ]);
-    let shift = keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
+    let shift = held(&[KeyCode::ShiftLeft, KeyCode::ShiftRight]);
     if keys.just_pressed(KeyCode::Escape) {
         bench.wishes.push(Wish::Dismiss);
         return;

@@ -82,9 +82,6 @@ struct Arguments {
     /// Make an animated PNG of --drop and leave.
     #[arg(long, value_name = "FILE.png", requires = "drop")]
     film: Option<PngFile>,
-    /// Say how long so many frames take while the camera turns, and leave.
-    #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
-    timing: Option<u32>,
     /// Write --drop of --cut as a file for 3D programs (binary glTF) and leave.
     #[arg(
         long,
@@ -94,6 +91,9 @@ struct Arguments {
         conflicts_with_all = ["view", "at", "size", "panels"],
     )]
     glb: Option<PathBuf>,
+    /// Say how long so many frames take while the camera turns, and leave.
+    #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
+    timing: Option<u32>,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -140,8 +140,8 @@ fn main() -> ExitCode {
     let picture = arguments.shot.is_some()
         || arguments.turntable.is_some()
         || arguments.film.is_some()
-        || arguments.timing.is_some()
-        || arguments.glb.is_some();
+        || arguments.glb.is_some()
+        || arguments.timing.is_some();
     let desk = match desk(&arguments, picture) {
         Ok(desk) => desk,
         Err(why) => return tell(&why, 2),

@@ -89,7 +89,7 @@ impl Pages {
     }
 
     fn start(&mut self, context: &Context, desk: &Desk, place: Rect, wishes: &mut Vec<Wish>) {
-        let page = self.start.get_or_insert_with(StartPage::here);
+        let page = self.start.get_or_insert_with(|| StartPage::here(desk.recent.as_deref()));
         page.said.clone_from(&desk.said);
         if !self.drawing
             && let Some(path) = page.waiting().next()

@@ -60,16 +60,12 @@ impl StartPage {
     }
 
     /// The page of this machine: the scenes beside the program and in the working folder, and the
-    /// files remembered for this user.
+    /// files remembered in this list.
     #[must_use]
-    pub(crate) fn here() -> Self {
-        let list = recent_list(|name| std::env::var_os(name));
+    pub(crate) fn here(list: Option<&Path>) -> Self {
         Self {
             home: std::env::var_os("HOME").map(PathBuf::from),
-            ..Self::of(
-                saved_scenes(&scene_folders()),
-                list.map_or_else(Vec::new, |list| recent_files(&list)),
-            )
+            ..Self::of(saved_scenes(&scene_folders()), list.map_or_else(Vec::new, recent_files))
         }
     }
 
