@@ -190,7 +190,10 @@ fn tick(
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
     if bench.desk.playing.clock.runs {
-        bench.desk.playing.clock.tick(time.delta_secs_f64());
+        // Drops that are played together begin together.
+        if bench.desk.playing.waiting.is_empty() {
+            bench.desk.playing.clock.tick(time.delta_secs_f64());
+        }
         redraw.write(RequestRedraw);
     }
 }
@@ -244,6 +247,7 @@ fn draw_screen(
 ) -> Result {
     let context = contexts.ctx_mut()?;
     bench.desk.look.dress(context);
+    screens.is_typing = context.text_edit_focused();
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
     if bench.desk.screen == Screen::Hillside {
