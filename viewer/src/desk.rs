@@ -265,9 +265,8 @@ impl Desk {
             .newest
             .as_ref()
             .is_some_and(|(order, stage, _)| *order == self.answer.order && *stage == last);
-        has_cuts && !done && self.answer.failed.is_none()
-            || !self.playing.waiting.is_empty()
-            || self.mail.waiting > 0
+        let can = self.answer.failed.is_none() && self.trouble.is_none();
+        has_cuts && !done && can || !self.playing.waiting.is_empty() || self.mail.waiting > 0
     }
 
     /// The id of the cut that is looked at.

@@ -147,6 +147,11 @@ impl User {
         &self.app.world().resource::<Bench>().desk
     }
 
+    /// What the user is told; empty if nothing.
+    fn message(&self) -> &str {
+        self.desk().message.as_deref().unwrap_or_default()
+    }
+
     fn document(&self) -> &Document {
         self.desk().document.as_ref().expect("a document")
     }

@@ -224,7 +224,7 @@ fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
 ///
 /// # Errors
 ///
-/// The scene can't be read or built; what was shown stays.
+/// The scene can't be read or built; what was shown stays, and with it the job it is of.
 pub(crate) fn take_scene(desk: &mut Desk) -> Result<(), String> {
     let Some(document) = &desk.document else { return Ok(()) };
     let Some(scene) = document.scene() else {
@@ -236,16 +236,25 @@ pub(crate) fn take_scene(desk: &mut Desk) -> Result<(), String> {
         None => Job::load(scene),
     };
     let job = job.map_err(|error| shown(&error))?;
-    let cut = desk.cut_id().map(str::to_owned);
-    desk.job = Some(Arc::new(job));
-    // The cut that is looked at is followed by its id where others come and go.
-    if let (Some(id), Some(job)) = (cut, &desk.job)
-        && let Some(place) = job.scene.cuts.iter().position(|cut| cut.id == id)
-    {
-        desk.cut = place;
+    // The cut that is looked at is followed by its id where others come and go, the target whose
+    // drops are drawn too; one that is gone is no other.
+    let cut = desk.cut_id().and_then(|id| job.scene.cuts.iter().position(|cut| cut.id == id));
+    let target = desk.filter.target.and_then(|k| Some(target_ids(desk).nth(k)?.to_owned()));
+    let before = (desk.job.take(), desk.cut);
+    (desk.job, desk.cut) = (Some(Arc::new(job)), cut.unwrap_or(desk.cut));
+    if let Err(error) = desk.show() {
+        (desk.job, desk.cut) = before;
+        return Err(shown(&error));
     }
+    desk.filter.target = target.and_then(|id| target_ids(desk).position(|other| other == id));
     desk.trouble = None;
-    desk.show().map_err(|error| shown(&error))
+    Ok(())
+}
+
+/// The ids of what must not be touched, in the order in which it is counted.
+fn target_ids(desk: &Desk) -> impl Iterator<Item = &str> {
+    let targets = desk.shown.as_ref().map(|shown| &shown.world.targets[..]).unwrap_or_default();
+    targets.iter().map(|target| target.id.as_str())
 }
 
 /// Asks for the forecast of what is on the desk.
@@ -309,6 +318,12 @@ fn next_reaching(desk: &mut Desk, workers: &Workers, by: i32) {
 }
 
 fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
+    if desk.trouble.is_some() {
+        // What is shown is not what the text says: an edit would be of another text.
+        let words = "The scene can't be read as it is. Undo the last change, or mend the file.";
+        desk.message = Some(words.to_owned());
+        return;
+    }
     let (Some(document), Some(job)) = (&mut desk.document, &desk.job) else { return };
     let (scene, frame, text) = (&job.scene, job.frame(), document.text());
     let named =
@@ -451,7 +466,14 @@ fn changed(desk: &mut Desk, workers: &Workers) {
             desk.picked = desk.picked.take().filter(|thing| things.contains(thing));
             order(desk, workers);
         }
-        Err(why) => desk.trouble = Some(why),
+        Err(why) => {
+            desk.trouble = Some(why);
+            put_played_away(desk);
+            // The counts are of the scene before.
+            desk.answer.order += 1;
+            desk.answer.progress = None;
+            workers.stop();
+        }
     }
 }
 
@@ -466,6 +488,8 @@ fn save(desk: &mut Desk, over: bool) {
         }
         Err(DocumentError::NoName) => desk.question = Some(Question::SaveAs(String::new())),
         Err(DocumentError::Changed(_)) => desk.question = Some(Question::Overwrite),
+        // Nothing is written over.
+        Err(DocumentError::Gone(_)) if !over => save(desk, true),
         Err(error) => desk.message = Some(error.to_string()),
     }
 }
@@ -474,6 +498,9 @@ fn save_as(desk: &mut Desk, path: &Path, over: bool) {
     let Some(document) = &mut desk.document else { return };
     let path =
         if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
+    if document.path() == Some(&*path) {
+        return save(desk, over);
+    }
     match document.save_as(&path, over) {
         Ok(()) => {
             desk.question = None;
@@ -505,8 +532,9 @@ fn recover(desk: &mut Desk, workers: &Workers, take: bool) {
 }
 
 fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
-    let dirty = desk.document.as_ref().is_some_and(Document::is_dirty);
-    if dirty && !anyway {
+    let is_gone = |document: &Document| matches!(document.on_disk(), Ok(OnDisk::Gone));
+    let unsaved = |document: &Document| document.is_dirty() || is_gone(document);
+    if desk.document.as_ref().is_some_and(unsaved) && !anyway {
         desk.question = Some(Question::Leave(to));
         return;
     }

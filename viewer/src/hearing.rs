@@ -50,7 +50,9 @@ impl Desk {
         let Some(place) = self.playing.waiting.iter().position(|drop| *drop == made.drop) else {
             return;
         };
-        if made.cut != self.cut {
+        // One that was asked for before the scene changed is of that scene.
+        if made.cut != self.cut || !self.job.as_ref().is_some_and(|job| Arc::ptr_eq(job, &made.job))
+        {
             return;
         }
         self.playing.waiting.remove(place);
@@ -100,7 +102,7 @@ impl Desk {
             ..Playing::none()
         };
         self.playing.asked = self.playing.drops.iter().map(|made| made.drop).collect();
-        self.playing.clock = Clock { speed, runs: true, end_s: f64::INFINITY, ..Clock::new(0.0) };
+        self.playing.clock = Clock { speed, runs: true, ..Clock::new(0.0) };
         for &drop in drops {
             if self.playing.asked.contains(&drop) {
                 continue;

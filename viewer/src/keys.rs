@@ -7,6 +7,7 @@ use crate::{
     camera::View,
     desk::{Desk, Screen, Tool},
     hand::{Eye, above_ground, on_ground},
+    screens::Screens,
     view::Bench,
     wish::{Edit, Wish},
 };
@@ -66,10 +67,14 @@ const DIGITS: [KeyCode; 9] = [
 pub(crate) fn follow_keys(
     keys: Res<ButtonInput<KeyCode>>,
     wanted: Option<Res<EguiWantsInput>>,
+    screens: Res<Screens>,
     mut bench: ResMut<Bench>,
     mut eye: ResMut<Eye>,
 ) {
-    let typing = wanted.is_some_and(|wanted| wanted.wants_any_keyboard_input());
+    // A button that has the keyboard wants Space and the arrows; a field wants letters too.
+    let is_open = wanted.as_ref().is_some_and(|wanted| wanted.is_popup_open());
+    let has_focus = wanted.is_some_and(|wanted| wanted.wants_any_keyboard_input());
+    let typing = screens.is_typing || is_open;
     if keys.get_just_pressed().next().is_none() {
         return;
     }
@@ -83,7 +88,11 @@ pub(crate) fn follow_keys(
     ]);
     let shift = held(&[KeyCode::ShiftLeft, KeyCode::ShiftRight]);
     if keys.just_pressed(KeyCode::Escape) {
-        bench.wishes.push(Wish::Dismiss);
+        // What has the keyboard is let go of first.
+        let over = bench.desk.question.is_some() || bench.desk.message.is_some();
+        if over || !has_focus {
+            bench.wishes.push(Wish::Dismiss);
+        }
         return;
     }
     if bench.desk.question.is_some() {
@@ -105,14 +114,17 @@ pub(crate) fn follow_keys(
     if typing || bench.desk.screen != Screen::Hillside {
         return;
     }
-    for (_, wish) in ALONE.iter().filter(|(key, _)| keys.just_pressed(*key)) {
+    let meant = |key: KeyCode| keys.just_pressed(key) && !(has_focus && key == KeyCode::Space);
+    for (_, wish) in ALONE.iter().filter(|(key, _)| meant(*key)) {
         let wish = wish(&bench.desk);
         bench.wishes.extend(wish);
     }
     if let Some(cut) = DIGITS.iter().position(|key| keys.just_pressed(*key)) {
         bench.wishes.push(Wish::Cut(cut));
     }
-    move_camera(&keys, shift, &bench.desk, &mut eye);
+    if !has_focus {
+        move_camera(&keys, shift, &bench.desk, &mut eye);
+    }
 }
 
 fn move_camera(keys: &ButtonInput<KeyCode>, shift: bool, desk: &Desk, eye: &mut ResMut<Eye>) {

@@ -94,7 +94,8 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
             "Back to the first page".into(),
             Wish::Leave(Leaving::Start),
         );
-        let dirty = document.is_dirty();
+        // What is here is nowhere else, whether it was changed or its file went away.
+        let dirty = document.is_dirty() || desk.told_of_disk;
         button(ui, if dirty { "Save *" } else { "Save" }, dirty, save, Wish::Save);
         let named = document.path().map_or_else(String::new, |path| path.display().to_string());
         let ask = Wish::Ask(crate::desk::Question::SaveAs(named));
@@ -106,13 +107,14 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         let words = redone.map_or("Nothing to redo".to_owned(), |name| format!("{name} ({redo})"));
         button(ui, "Redo", redone.is_some(), words, Wish::Redo);
     });
-    if let Some(error) = document.error_text() {
-        ui.label(
-            RichText::new(
-                "The file can't be read as it is. It is read again as soon as it changes.",
-            )
-            .strong(),
-        );
+    if let Some(why) = document.keep_error() {
+        ui.label(RichText::new("What is not saved can't be kept beside the file:").strong());
+        ui.label(why);
+    }
+    if let Some(error) = &desk.trouble {
+        let words = "The scene can't be read as it is. What is shown is what it was before. The \
+                     file is read again as soon as it changes.";
+        ui.label(RichText::new(words).strong());
         ScrollArea::horizontal().id_salt("error").show(ui, |ui| {
             ui.label(RichText::new(error).monospace().small());
         });

@@ -26,6 +26,8 @@ pub(crate) struct Screens {
     side_view: Option<(u32, Arc<tumblewood::report::png::Pixels>, TextureHandle)>,
     /// The name that is being typed for the file.
     file_name: String,
+    /// A field has the keyboard.
+    pub(crate) is_typing: bool,
     /// A question that has just opened wants the keyboard.
     asked: Option<Question>,
 }

@@ -196,7 +196,10 @@ fn grant_wishes(mut bench: ResMut<Bench>) {
 /// Moves the clock on, and asks for the next frame while anything is under way.
 fn tick(mut bench: ResMut<Bench>, time: Res<Time<Real>>, mut redraw: MessageWriter<RequestRedraw>) {
     if bench.desk.playing.clock.runs {
-        bench.desk.playing.clock.tick(time.delta_secs_f64());
+        // Drops that are played together begin together.
+        if bench.desk.playing.waiting.is_empty() {
+            bench.desk.playing.clock.tick(time.delta_secs_f64());
+        }
         redraw.write(RequestRedraw);
     }
 }
@@ -260,6 +263,7 @@ fn draw_screen(
         letter(context);
     }
     bench.desk.look.dress(context);
+    screens.is_typing = context.text_edit_focused();
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
     if bench.desk.screen == Screen::Hillside {

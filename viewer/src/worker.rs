@@ -132,6 +132,8 @@ pub(crate) struct ToCompare {
 /// A drop made again.
 #[derive(Debug)]
 pub(crate) struct Made {
+    /// The scene that it is of.
+    pub(crate) job: Arc<Job>,
     /// The cut's index in the scene.
     pub(crate) cut: usize,
     /// Which drop.
@@ -406,7 +408,7 @@ fn run(errand: Errand) -> News {
     match errand {
         Errand::Replay { job, ask, cut, drop } => {
             match replay(&job, &ask, Outer::Told, cut, drop, SAMPLE_S) {
-                Ok(replay) => News::Replayed(Arc::new(Made { cut, drop, replay })),
+                Ok(replay) => News::Replayed(Arc::new(Made { job, cut, drop, replay })),
                 Err(error) => News::Undone(shown(&error)),
             }
         }

@@ -72,9 +72,8 @@ fn prop_a_barrier_is_put_down_and_the_worst_drops_are_played() {
     user.wait_for_counts();
     assert_ne!(user.told(), told);
     user.undo();
-    user.wait_for_counts();
-    assert_eq!(user.told(), told);
 
+    user.wait_for_counts();
     let worst: Vec<u32> = user.desk().reaching(true).into_iter().take(3).collect();
     assert!(!worst.is_empty(), "the demo's third cut reaches nothing in 12 drops");
     user.letter(KeyCode::KeyW, "w");
