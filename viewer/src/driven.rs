@@ -113,7 +113,7 @@ impl User {
         )
         .insert_resource(TimeUpdateStrategy::ManualDuration(FRAME))
         .insert_resource(Bench { desk, workers, wishes: vec![] })
-        .add_plugins(ViewPlugin { target: None, panels: true });
+        .add_plugins(ViewPlugin { target: None, panels: true, smooth: false });
         app.finish();
         app.cleanup();
         let window = app

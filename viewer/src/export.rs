@@ -41,7 +41,7 @@ pub(crate) fn one(desk: &Desk, drop: u32, path: &Path) -> Result<(), String> {
     let Some(job) = &desk.job else { return Err("there is no scene".to_owned()) };
     let replay = replay(job, &desk.ask, Outer::Told, desk.cut, drop, SAMPLE_S)
         .map_err(|error| shown(&error))?;
-    write(job, &Made { cut: desk.cut, drop, replay }, path)
+    write(job, &Made { job: job.clone(), cut: desk.cut, drop, replay }, path)
 }
 
 /// Writes a drop that was made again; a file that is there is replaced.
@@ -90,9 +90,9 @@ mod tests {
     #[test]
     fn val_another_reader_finds_the_drop_in_the_file() {
         let scene = tumblewood::scene::parse(tumblewood::scene::starter(), "starter").unwrap();
-        let job = Job::load(scene).unwrap();
+        let job = std::sync::Arc::new(Job::load(scene).unwrap());
         let replay = replay(&job, &Ask::default(), Outer::Told, 0, 3, SAMPLE_S).unwrap();
-        let made = Made { cut: 0, drop: 3, replay };
+        let made = Made { job: job.clone(), cut: 0, drop: 3, replay };
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("drop.glb");
         write(&job, &made, &path).unwrap();

@@ -280,7 +280,7 @@ mod tests {
         }
         let mut holed = bank();
         let (i, j) = (50, 50);
-        holed.grid.heights_m[j * 101 + i] = f32::NAN;
+        std::sync::Arc::make_mut(&mut holed.grid).heights_m[j * 101 + i] = f32::NAN;
         assert_eq!(ground(&Ray { from_m: from, way: -Vec3::Z }, &holed, (-40.0, 40.0)), None);
         // From below.
         let below = Ray { from_m: vec3(0.0, 0.0, -30.0), way: Vec3::Z };

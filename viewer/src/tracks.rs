@@ -159,17 +159,22 @@ fn add_track(drawn: &mut Drawn, drops: &Drops<'_>, path: &[[f32; 3]], reaching: 
     let colour = if reaching { palette.alarm } else { palette.quiet }.linear();
     drawn.polyline(&points, colour);
     if reaching {
-        beads(drawn, drops, &points, colour);
+        let is_low = |at: Vec3| {
+            on_ground(&drops.site.terrain, at.truncate(), 0.0)
+                .is_none_or(|ground| at.z < ground.z + BEADS_BELOW_M)
+        };
+        beads(drawn, &points, drops.unit_m, colour, is_low);
     }
 }
 
 /// Beads along the part of a track that is near the ground: in the air there is but one way to go.
-fn beads(drawn: &mut Drawn, drops: &Drops<'_>, points: &[Vec3], colour: Colour) {
-    let unit_m = drops.unit_m;
-    let is_low = |at: Vec3| {
-        on_ground(&drops.site.terrain, at.truncate(), 0.0)
-            .is_none_or(|ground| at.z < ground.z + BEADS_BELOW_M)
-    };
+fn beads(
+    drawn: &mut Drawn,
+    points: &[Vec3],
+    unit_m: f32,
+    colour: Colour,
+    is_low: impl Fn(Vec3) -> bool,
+) {
     let length_m: f32 = points.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let every_m = (BEAD_EVERY * unit_m).max(length_m / MOST_BEADS as f32).max(1e-3);
     let mut next_m = 0.5 * every_m;

@@ -190,8 +190,8 @@ fn verif_the_track_under_the_pointer_is_the_nearest_one_shown() {
 fn verif_beads_are_evenly_apart_and_not_too_many() {
     let mut drawn = Drawn::default();
     let line = [Vec3::ZERO, Vec3::X * 5.0, Vec3::X * 10.0];
-    beads(&mut drawn, &line, 0.5, [1.0; 4]);
-    // Every 3 m from 1.5 m on, 8 faces each.
+    beads(&mut drawn, &line, 0.5, [1.0; 4], |at| at.x < 9.0);
+    // Every 3 m from 1.5 m on as far as it is low, 8 faces each.
     assert_eq!(drawn.triangles.len(), 3 * 8);
     let (low, high) = drawn.extent_m().unwrap();
     assert!((low.x - 1.3).abs() < 1e-4 && (high.x - 7.7).abs() < 1e-4, "{low} {high}");
@@ -201,7 +201,7 @@ fn verif_beads_are_evenly_apart_and_not_too_many() {
         assert!((b - a).cross(c - a).dot(a - centre) > 0.0, "it looks inward");
     }
     let mut long = Drawn::default();
-    beads(&mut long, &[Vec3::ZERO, Vec3::X * 1_000.0], 0.1, [1.0; 4]);
+    beads(&mut long, &[Vec3::ZERO, Vec3::X * 1_000.0], 0.1, [1.0; 4], |_| true);
     assert!(long.triangles.len() <= 8 * MOST_BEADS);
 }
 
