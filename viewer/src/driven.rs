@@ -53,6 +53,9 @@ use crate::{
 const WINDOW: (u32, u32) = (1280, 720);
 /// Time from one frame to the next, as the program sees it.
 const FRAME: Duration = Duration::from_millis(16);
+/// Drops as told, other grounds, drops on each: where the counts are looked at, and where not.
+const COUNTED: (u32, u32, u32) = (12, 2, 4);
+const FEW: (u32, u32, u32) = (1, 0, 0);
 /// What is waited for has gone wrong after this long; no test is faster or slower for it.
 const PATIENCE: Duration = Duration::from_secs(120);
 
@@ -66,22 +69,27 @@ struct User {
 }
 
 impl User {
-    /// Opens a copy of a saved scene.
-    fn with(scene: &str) -> Self {
-        let folder = tempfile::tempdir().expect("a folder");
-        let saved = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenes").join(scene);
-        fs::copy(saved, folder.path().join("scene.ron")).expect("copied");
-        Self::at(folder)
+    /// Opens a copy of the demo.
+    fn new() -> Self {
+        Self::with(FEW)
     }
 
-    fn new() -> Self {
-        Self::with("lake-oak.ron")
+    /// The same, to see its counts.
+    fn counting() -> Self {
+        Self::with(COUNTED)
+    }
+
+    fn with(ask: (u32, u32, u32)) -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        let saved = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenes/lake-oak.ron");
+        fs::copy(saved, folder.path().join("scene.ron")).expect("copied");
+        Self::at(folder, ask)
     }
 
     /// Opens the scene of a folder, as the program does.
-    fn at(folder: TempDir) -> Self {
+    fn at(folder: TempDir, ask: (u32, u32, u32)) -> Self {
         let mut desk = Desk::new();
-        (desk.ask.drops, desk.ask.grounds, desk.ask.drops_per_ground) = (12, 2, 4);
+        (desk.ask.drops, desk.ask.grounds, desk.ask.drops_per_ground) = ask;
         let workers = Workers::start(|| {});
         grant::grant(
             &mut desk,
@@ -127,10 +135,10 @@ impl User {
     }
 
     /// Closes the program, as a crash does, and opens what it left.
-    fn again(self) -> Self {
+    fn again(self, ask: (u32, u32, u32)) -> Self {
         let Self { app, folder, .. } = self;
         drop(app);
-        Self::at(folder)
+        Self::at(folder, ask)
     }
 
     fn file(&self) -> PathBuf {

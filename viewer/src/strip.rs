@@ -106,7 +106,8 @@ fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         let mut time_s = playing.clock.time_s;
         ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(60.0);
         let slider = Slider::new(&mut time_s, 0.0..=playing.clock.end_s)
-            .fixed_decimals(2)
+            // Written to a hundredth, but not rounded: a slow clock would stand still.
+            .custom_formatter(|time_s, _| format!("{time_s:.2}"))
             .suffix(" s")
             .clamping(egui::SliderClamping::Always);
         if ui.add(slider).changed() {

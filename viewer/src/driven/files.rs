@@ -9,7 +9,7 @@ fn moved() -> Edit {
 
 #[test]
 fn prop_a_file_broken_outside_shows_the_commands_error_until_it_is_mended() {
-    let mut user = User::new();
+    let mut user = User::counting();
     user.wait_for_counts();
     let (text, told) = (user.text(), user.told());
     let broken = text.replace("wall: \"8 ft\"", "wall: \"8 feat\"");

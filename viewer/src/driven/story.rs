@@ -6,7 +6,7 @@ use tumblewood::scene::edit::New;
 
 #[test]
 fn prop_a_boathouse_is_dragged_counted_again_undone_and_saved() {
-    let mut user = User::new();
+    let mut user = User::counting();
     user.wait_for_counts();
     let (text, told) = (user.text(), user.told());
     user.from_above();
@@ -48,7 +48,7 @@ fn prop_a_boathouse_is_dragged_counted_again_undone_and_saved() {
     assert!(!user.document().is_dirty());
     assert_eq!(fs::read(user.file()).unwrap(), moved_text.as_bytes());
 
-    let mut user = user.again();
+    let mut user = user.again(COUNTED);
     assert_eq!((&*user.text(), &user.desk().question), (&*moved_text, &None));
     user.wait_for_counts();
     assert_eq!(user.told(), moved_told);
@@ -56,7 +56,7 @@ fn prop_a_boathouse_is_dragged_counted_again_undone_and_saved() {
 
 #[test]
 fn prop_a_barrier_is_put_down_and_the_worst_drops_are_played() {
-    let mut user = User::new();
+    let mut user = User::counting();
     user.letter(KeyCode::Digit3, "3");
     assert_eq!(user.desk().cut_id(), Some("s3"));
     user.wait_for_counts();
@@ -93,6 +93,13 @@ fn prop_a_barrier_is_put_down_and_the_worst_drops_are_played() {
     user.frames(10);
     let on_s = user.desk().playing.clock.time_s - slow_s;
     assert!((on_s - 5.0 * FRAME.as_secs_f64()).abs() < 1e-9, "{on_s}");
+    for _ in 0..3 {
+        user.letter(KeyCode::BracketLeft, "[");
+    }
+    let slow_s = user.desk().playing.clock.time_s;
+    user.frames(10);
+    let on_s = user.desk().playing.clock.time_s - slow_s;
+    assert!((on_s - 10.0 / 16.0 * FRAME.as_secs_f64()).abs() < 1e-9, "{on_s}");
 
     user.letter(KeyCode::Period, ".");
     let stepped_s = user.desk().playing.clock.time_s;
@@ -143,7 +150,7 @@ fn prop_unsaved_work_is_asked_about_and_kept() {
     user.escape();
 
     // As after a crash.
-    let mut user = user.again();
+    let mut user = user.again(FEW);
     assert!(matches!(user.desk().question, Some(Question::Recover(_))));
     assert_eq!(user.text(), text);
     user.wish(Wish::Recover(true));
