@@ -283,7 +283,7 @@ impl Desk {
         let (_, fates) = renewed.run.told.get(k)?;
         Some(Counts {
             stage: *stage,
-            is_now: *order == self.answer.order,
+            is_now: *order == self.answer.order && self.trouble.is_none(),
             cut: renewed.run.forecast.cuts.get(k)?,
             whole: (*stage == Stage::WholeJob).then_some(&**renewed),
             fates,

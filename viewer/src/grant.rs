@@ -262,7 +262,9 @@ pub(crate) fn order(desk: &mut Desk, workers: &Workers) {
     desk.answer.order += 1;
     desk.answer.progress = None;
     desk.answer.failed = None;
-    let Some(job) = desk.job.as_ref().filter(|job| !job.scene.cuts.is_empty()) else {
+    // What is shown while the text can't be read is of a scene that is no more.
+    let job = desk.job.as_ref().filter(|_| desk.trouble.is_none());
+    let Some(job) = job.filter(|job| !job.scene.cuts.is_empty()) else {
         workers.stop();
         return;
     };
