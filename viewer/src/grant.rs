@@ -438,7 +438,7 @@ fn adopt(desk: &mut Desk, workers: &Workers) -> bool {
         }
         Err(why) => {
             if let Some(document) = &mut desk.document {
-                document.undo();
+                document.take_back();
             }
             desk.message = Some(why);
             false

@@ -101,6 +101,8 @@ pub struct Document {
     saved: Arc<str>,
     done: Vec<Step>,
     undone: Vec<Step>,
+    /// What could be done again before the last edit, for [`Document::take_back`].
+    given_up: Vec<Step>,
     open: Option<Open>,
     /// Where this document's own unsaved copy is, once there is one.
     copy: Option<PathBuf>,
@@ -151,6 +153,7 @@ impl Document {
             saved: Arc::from(text),
             done: Vec::new(),
             undone: Vec::new(),
+            given_up: Vec::new(),
             open: None,
             copy: None,
             copy_is_due: false,
@@ -270,8 +273,8 @@ impl Document {
         if *text != *base {
             self.done.push(Step { name: name.to_owned(), forth: splices.to_vec(), back });
         }
-        self.undone.clear();
         if !goes_on {
+            self.given_up = std::mem::take(&mut self.undone);
             self.open = key.map(|key| Open { key: key.to_owned(), text: base, scene: base_scene });
         }
         (self.text, self.scene) = (Arc::from(text), scene);
@@ -295,6 +298,14 @@ impl Document {
         let name = step.name.clone();
         self.undone.push(step);
         Some(name)
+    }
+
+    /// Takes the last edit back as if it had never been made: it can't be done again, and what
+    /// could be done again before it can be so still.
+    pub fn take_back(&mut self) {
+        if self.undo().is_some() {
+            self.undone = std::mem::take(&mut self.given_up);
+        }
     }
 
     /// Does what was undone last again; its name, if there was one.

@@ -72,6 +72,25 @@ fn verif_steps_are_undone_to_the_byte() {
 }
 
 #[test]
+fn verif_an_edit_taken_back_was_never_made() {
+    let (_folder, path) = folder();
+    let mut document = Document::open(&path).unwrap();
+    let edit = |document: &mut Document, name: &str, north_m: f64| {
+        let splices = moved(document, None, DVec2::new(0.4, north_m));
+        document.apply(name, None, &splices).unwrap();
+    };
+    edit(&mut document, "first", 0.1);
+    edit(&mut document, "second", 0.2);
+    document.undo();
+    let text = document.text().to_owned();
+    edit(&mut document, "refused later", 0.3);
+    document.take_back();
+    assert_eq!(document.text(), text);
+    let steps = (document.undo_name(), document.redo_name());
+    assert_eq!(steps, (Some("first"), Some("second")));
+}
+
+#[test]
 fn verif_a_drag_is_one_step_from_where_it_began() {
     let (folder, path) = folder();
     let mut document = Document::open(&path).unwrap();
