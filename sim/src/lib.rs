@@ -16,6 +16,7 @@ pub mod forecast;
 pub mod ground;
 pub mod job;
 pub mod keyed;
+pub mod mill;
 pub mod motion;
 pub mod outcome;
 pub mod quantity;

@@ -3,7 +3,7 @@
 use glam::{DVec2, DVec3};
 
 use crate::{
-    drop::{Against, Ending, Hold, RestsOn, Touch, Track},
+    drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent},
     motion::Motion,
     site::{Answer, Body, Shape, Site},
 };
@@ -67,6 +67,11 @@ pub struct Outcome {
     pub end_axis: DVec3,
     /// Per target, in the site's order of targets.
     pub reaches: Vec<Reach>,
+    /// The hardest that the ground bent it, where that was asked for.
+    pub bent: Option<Bent>,
+    /// The hardest blow against something solid, by the speed of the point that struck, m/s; 0 if
+    /// there was none.
+    pub struck_m_s: f64,
 }
 
 /// A piece has turned end over end from this many turns on.
@@ -100,6 +105,7 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
     } else {
         Mode::Slid
     };
+    let blows = track.touches.iter().filter(|touch| touch.against != Against::Ground);
     let targets = site.bodies.iter().zip(&track.nearest).filter(|(body, _)| body.is_target);
     Outcome {
         mode,
@@ -113,6 +119,8 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
         hold: track.hold,
         end_m: end.centre_m,
         end_axis: end.attitude * DVec3::Z,
+        bent: track.bent,
+        struck_m_s: blows.map(|touch| touch.speed_m_s).fold(0.0, f64::max),
         reaches: targets
             .map(|(body, nearest)| match (nearest.energy_j, nearest.speed_m_s) {
                 (Some(energy_j), Some(speed_m_s)) => Reach::Reached { energy_j, speed_m_s },

@@ -42,6 +42,8 @@ pub struct Species {
     pub density_kg_m3: f64,
     /// The heaviest of the published green densities, kg/m³.
     pub heavy_density_kg_m3: f64,
+    /// Volume of the bark as a share of the wood's.
+    pub bark_share: f64,
     /// Modulus of rupture, Pa.
     pub rupture_pa: f64,
     /// Modulus of elasticity in bending, Pa.
@@ -97,7 +99,7 @@ fn parse_row(line: &'static str) -> Option<Species> {
     let (fia, rest) = line.split_once(',')?;
     let (name, rest) = rest.split_once(',')?;
     let numbers: Vec<f64> = rest.split(',').map(str::parse).collect::<Result<_, _>>().ok()?;
-    let [_, mor, moe, along, across, shear, _, _, _, _, _, density, heavy, a, b, c, alpha, beta] =
+    let [_, mor, moe, along, across, shear, _, _, _, bark, _, density, heavy, a, b, c, alpha, beta] =
         numbers[..]
     else {
         return None;
@@ -107,6 +109,7 @@ fn parse_row(line: &'static str) -> Option<Species> {
         name,
         density_kg_m3: density * KG_M3_PER_LB_FT3,
         heavy_density_kg_m3: heavy * KG_M3_PER_LB_FT3,
+        bark_share: bark / 100.0,
         rupture_pa: mor * PA_PER_PSI,
         elasticity_pa: moe * 1e6 * PA_PER_PSI,
         compression_along_pa: along * PA_PER_PSI,

@@ -15,6 +15,7 @@ use glam::{DQuat, DVec3};
 use crate::{
     GRAVITY_M_S2,
     drop::{
+        bending::{Beam, Bent},
         footprint::{Footprint, Painter},
         free::turn,
         mover::{Mover, Pace},
@@ -73,6 +74,8 @@ pub struct Setup<'a> {
     pub law: GroundLaw,
     /// A drop is given up after this long, s.
     pub horizon_s: f64,
+    /// The piece as a beam, where it matters whether it breaks.
+    pub beam: Option<Beam>,
 }
 
 impl<'a> Setup<'a> {
@@ -85,6 +88,7 @@ impl<'a> Setup<'a> {
             pace: Pace::default(),
             law,
             horizon_s: 120.0,
+            beam: None,
         }
     }
 }
@@ -145,6 +149,7 @@ struct Run<'s, 'p> {
     near: Option<Near>,
     rigid: Option<RigidGround>,
     seen: Observer,
+    bent: Option<Bent>,
     nearest: Vec<Nearest>,
     passage: Passage,
     kept: Pose,
@@ -205,6 +210,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             near: None,
             rigid: None,
             seen: Observer::new(&launch.motion, sample_s),
+            bent: None,
             nearest: vec![
                 Nearest { gap_m: f64::INFINITY, energy_j: None, speed_m_s: None };
                 site.bodies.len()
@@ -263,6 +269,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
 
     fn open_step(&mut self, dt: f64) -> bool {
         let kicked = self.piece.step(&self.bed, DOWN, dt, &self.setup.pace);
+        self.note_bending(&kicked);
         self.near = None;
         let touching = !self.piece.contact.quads.is_empty();
         self.note_quiet(touching, kicked.fastest_m_s, dt);
@@ -277,6 +284,9 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         });
         let moving: Vec<usize> = near.free().collect();
         let kicked = self.half_way(&moving, dt);
+        if let Some(kicked) = &kicked {
+            self.note_bending(kicked);
+        }
         for (i, log, _) in &mut self.free {
             if moving.contains(i) {
                 log.push(&self.bed, DOWN, dt, &setup.pace);
@@ -375,6 +385,15 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                     contact.point_m,
                 );
             }
+        }
+    }
+
+    fn note_bending(&mut self, kicked: &Kicked) {
+        let Some(beam) = &self.setup.beam else { return };
+        let smoothing_m_s = self.setup.pace.exactness.smoothing_m_s;
+        let Some(bent) = beam.stress(&self.piece, kicked, smoothing_m_s) else { return };
+        if self.bent.is_none_or(|worst| bent.stress_pa > worst.stress_pa) {
+            self.bent = Some(Bent { time_s: self.time_s, ..bent });
         }
     }
 
@@ -510,6 +529,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let hold = (rests && soil)
             .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, leans_on.is_some()));
         Track {
+            bent: self.bent,
             first_touch: self.seen.first_touch,
             ending,
             rests_on,

@@ -3,7 +3,7 @@
 use glam::DVec3;
 
 use crate::{
-    drop::{footprint::Footprint, near::Passage},
+    drop::{bending::Bent, footprint::Footprint, near::Passage},
     motion::Motion,
 };
 
@@ -124,6 +124,8 @@ pub struct Track {
     pub passage: Passage,
     /// What of the site it can have felt.
     pub footprint: Footprint,
+    /// The hardest that the ground bent it, where that was asked for.
+    pub bent: Option<Bent>,
     /// Distance along the ground from first touch, m.
     pub path_m: f64,
     /// Of `path_m`, with slip under 30 % of the centre's speed, m.

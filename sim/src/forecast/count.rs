@@ -178,6 +178,8 @@ mod tests {
             hold: None,
             end_m: DVec3::ZERO,
             end_axis: DVec3::X,
+            bent: None,
+            struck_m_s: 0.0,
             reaches: vec![],
         }
     }

@@ -4,6 +4,7 @@ pub mod compare;
 pub mod count;
 mod hangs;
 pub mod interval;
+mod logs;
 pub mod renew;
 pub mod result;
 mod run;

@@ -34,7 +34,7 @@ use rayon::prelude::*;
 
 use super::{
     Ask, Fate, Progress, Run,
-    run::{Ground, Watch, counted, cuts_of, ground_key, one_drop, told_key},
+    run::{Ground, Watch, counted, cuts_of, ground_key, one_drop, setup, told_key},
 };
 use crate::{
     drop::{Against, GroundLaw, Setup, Track, footprint::Footprint, near::Passage, near::Solids},
@@ -228,7 +228,7 @@ impl Wanted {
         watch.note_all(drops.iter().take(wanted).flatten().map(|done| &done.fate));
         let mut fresh = 0;
         if !missing.is_empty() && !watch.stopped() {
-            let setup = Setup::new(&ready.site, self.law);
+            let setup = setup(&ready, self.law);
             let made: Vec<Option<(usize, Done)>> = missing
                 .into_par_iter()
                 .with_max_len(1)

@@ -254,4 +254,56 @@ pub struct CutForecast {
     pub grounds: Vec<GroundRow>,
     /// What the answer hangs on, most first.
     pub hangs_on: Vec<HangsOn>,
+    /// What a mill would have of it, where the scene asks.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub log: Option<LogForecast>,
+}
+
+/// What a mill would have of a piece, and what landings do to it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LogForecast {
+    /// The logs to be cut from it if it stays whole, butt first.
+    pub whole: Vec<MillLog>,
+    /// Drops that left the spar.
+    pub drops: u32,
+    /// Greatest bending stress by the ground over the modulus of rupture of green wood.
+    pub strength_share: Percentiles,
+    /// Drops whose stress passes that modulus: by this reckoning it breaks.
+    pub breaks: u32,
+    /// Drops under it by less than what single stems differ by: it may break.
+    pub may_break: u32,
+    /// Where it breaks in half of those that do, from the butt, m.
+    pub breaks_at_m: Option<f64>,
+    /// Drops that struck something solid hard, which the stress does not know.
+    pub struck_solid: u32,
+    /// What is left for the mill, most drops first.
+    pub left: Vec<MillLeft>,
+}
+
+/// One log for a mill.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct MillLog {
+    /// Its large end, from the butt of the piece, m.
+    pub from_butt_m: f64,
+    /// The mill's length, m.
+    pub length_m: f64,
+    /// Diameter of the small end inside bark, m.
+    pub small_end_m: f64,
+    /// Volume inside bark by Smalian's rule, m³.
+    pub volume_m3: f64,
+    /// Board feet by Doyle's rule.
+    pub doyle_bd_ft: f64,
+    /// Board feet by Scribner's formula.
+    pub scribner_bd_ft: f64,
+    /// Board feet by the International ¼-inch rule.
+    pub international_bd_ft: f64,
+}
+
+/// Lengths left for a mill, and in how many drops.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MillLeft {
+    /// The mill's lengths, longest first, m.
+    pub lengths_m: Vec<f64>,
+    /// Drops.
+    pub drops: u32,
 }

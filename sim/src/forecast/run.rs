@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use crate::{
     drop::{GroundLaw, Setup, Track, drop},
     forecast::{
-        count, hangs, interval,
+        count, hangs, interval, logs,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -218,7 +218,7 @@ pub fn replay(
         Outer::Told => told_key(ask.seed),
         Outer::Drawn { index, .. } => ground_key(ask.seed, index),
     };
-    let what = one_drop(&ready, &Setup::new(&ready.site, ask.law), key, index, sample_s);
+    let what = one_drop(&ready, &setup(&ready, ask.law), key, index, sample_s);
     Ok(Replay { ready, what })
 }
 
@@ -244,6 +244,12 @@ pub(super) fn told_key(seed: u64) -> Key {
 /// Key of all inner draws on a drawn ground.
 pub(super) fn ground_key(seed: u64, index: u64) -> Key {
     Key::root(seed).word("ground").number(index)
+}
+
+/// What drops of a cut are run with.
+pub(super) fn setup(cut: &CutReady, law: GroundLaw) -> Setup<'_> {
+    let beam = cut.log.as_ref().map(|log| log.beam.clone());
+    Setup { beam, ..Setup::new(&cut.site, law) }
 }
 
 pub(super) fn one_drop(
@@ -311,7 +317,7 @@ impl<'a> Watch<'a> {
 
 /// Drops 0..n of a cut, in order; those not begun when the run was stopped are left off.
 fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> Vec<Fate> {
-    let setup = Setup::new(&cut.site, ask.law);
+    let setup = setup(cut, ask.law);
     (0..n)
         .into_par_iter()
         // One drop may take as long as fifty others: nothing is handed out in bundles.
@@ -465,6 +471,7 @@ fn cut_forecast(
             })
             .collect(),
         hangs_on: hangs::on(&grounds, &cut.id),
+        log: cut.log.as_ref().map(|log| logs::of(log, cut, &left)),
         grounds,
     }
 }

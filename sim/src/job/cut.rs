@@ -16,6 +16,7 @@
 use glam::{DVec2, DVec3};
 
 use crate::{
+    drop::bending::Beam,
     keyed::Key,
     release::{
         BREAK_ANGLE_RANGE_RAD, FRICTION_RANGE, HingeSpec, Method, Push, RimSpec, Scatter, Stand,
@@ -23,8 +24,8 @@ use crate::{
     },
     scene::{
         model::{
-            After, ClimberLineSpec, ClimberSpec, Cut, Cutter, FellerSpec, PieceSpec, Place,
-            ReleaseSpec,
+            After, ClimberLineSpec, ClimberSpec, Cut, Cutter, FellerSpec, LogSpec, PieceSpec,
+            Place, ReleaseSpec,
         },
         places::{heading, place_m},
     },
@@ -73,7 +74,22 @@ pub struct CutReady {
     pub from_height_m: f64,
     /// What of this draw a user should know.
     pub warnings: Vec<String>,
+    /// The logs to be had from it.
+    pub log: Option<Log>,
     stand: Stand0,
+}
+
+/// A piece that a mill is to have.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Log {
+    /// What the mill takes.
+    pub wanted: LogSpec,
+    /// The piece as a beam.
+    pub beam: Beam,
+    /// Modulus of rupture of its wood, Pa.
+    pub rupture_pa: f64,
+    /// Diameter inside bark over that outside.
+    pub inside_bark: f64,
 }
 
 /// What a [`Stand`] needs besides the section.
@@ -97,7 +113,10 @@ impl CutReady {
     /// Whether the same draws let go of the same piece in the same way from both.
     #[must_use]
     pub fn leaves_like(&self, other: &Self) -> bool {
-        self.section == other.section && self.method == other.method && self.stand == other.stand
+        self.section == other.section
+            && self.method == other.method
+            && self.stand == other.stand
+            && self.log == other.log
     }
 
     /// The section in a wind between the mean (`gust` 0) and the gust (1).
@@ -199,6 +218,7 @@ impl World {
             Cutter::OnTheGround => site.bodies.push(self.feller(&footing, toward)?),
         }
         site.bodies.extend(self.lying(&footing, index)?);
+        let log = cut.log.as_ref().map(|wanted| self.log(wanted, &section, from)).transpose()?;
         let warnings = self.beyond.iter().cloned().chain(footing.warnings()).collect();
         Ok(CutReady {
             id: cut.id.clone(),
@@ -208,7 +228,26 @@ impl World {
             method,
             site,
             from_height_m: from,
+            log,
             stand,
+        })
+    }
+
+    fn log(&self, wanted: &LogSpec, section: &Section, from_m: f64) -> Result<Log, JobError> {
+        let species =
+            wood::species(&self.scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
+        let hollow_m = |from_butt_m: f64| {
+            let height_m = from_m + from_butt_m;
+            let here = self.stem.hollows.iter().filter(|h| (h.from_m..=h.to_m).contains(&height_m));
+            let shell_m = here.map(|h| h.sound_shell_m).fold(f64::INFINITY, f64::min);
+            (self.stem.diameter_m(height_m) - 2.0 * shell_m).max(0.0)
+        };
+        Ok(Log {
+            wanted: wanted.clone(),
+            beam: Beam::new(section, hollow_m),
+            rupture_pa: species.rupture_pa,
+            // Bark and wood are as long as each other: areas go as volumes.
+            inside_bark: (1.0 / (1.0 + species.bark_share)).sqrt(),
         })
     }
 

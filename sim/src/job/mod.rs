@@ -29,7 +29,7 @@ use crate::{
     wood,
 };
 
-pub use cut::CutReady;
+pub use cut::{CutReady, Log};
 use terrain::Footing;
 
 /// Half-width of the doubt in green density: "in green material the variation may occasionally be

@@ -109,6 +109,28 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
         all.push((format!("hangs_on[{i}].share_low"), h.share_low));
         all.push((format!("hangs_on[{i}].share_high"), h.share_high));
     }
+    let Some(log) = &cut.log else { return };
+    let share = &log.strength_share;
+    for (name, value) in [("p50", share.p50), ("p90", share.p90), ("max", share.max)] {
+        all.extend(value.map(|v| (format!("log.strength_share.{name}"), v)));
+    }
+    all.extend(log.breaks_at_m.map(|v| ("log.breaks_at_m".to_owned(), v)));
+    for (i, cut) in log.whole.iter().enumerate() {
+        let at = |name: &str| format!("log.whole[{i}].{name}");
+        all.extend([
+            (at("from_butt_m"), cut.from_butt_m),
+            (at("length_m"), cut.length_m),
+            (at("small_end_m"), cut.small_end_m),
+            (at("volume_m3"), cut.volume_m3),
+            (at("doyle_bd_ft"), cut.doyle_bd_ft),
+            (at("scribner_bd_ft"), cut.scribner_bd_ft),
+            (at("international_bd_ft"), cut.international_bd_ft),
+        ]);
+    }
+    for (i, left) in log.left.iter().enumerate() {
+        let lengths = left.lengths_m.iter().enumerate();
+        all.extend(lengths.map(|(k, &v)| (format!("log.left[{i}].lengths_m[{k}]"), v)));
+    }
 }
 
 #[cfg(test)]

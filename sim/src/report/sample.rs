@@ -327,6 +327,8 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         hold,
         end_m,
         end_axis: DVec3::X,
+        bent: None,
+        struck_m_s: 0.0,
         reaches,
     };
     let track = Track {
@@ -339,6 +341,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         nearest: vec![Nearest { gap_m: 1.0, energy_j: None, speed_m_s: None }; site.bodies.len()],
         passage: Passage::default(),
         footprint: Footprint::default(),
+        bent: None,
         path_m: run_m,
         rolled_m: 0.0,
         tumbled_m: 0.0,
@@ -349,6 +352,31 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         steps: 1000,
     };
     (outcome, track)
+}
+
+fn log() -> LogForecast {
+    let whole = MillLog {
+        from_butt_m: 0.0,
+        length_m: 2.4384,
+        small_end_m: 0.3556,
+        volume_m3: 0.267,
+        doyle_bd_ft: 50.0,
+        scribner_bd_ft: 61.4,
+        international_bd_ft: 65.7,
+    };
+    LogForecast {
+        whole: vec![whole],
+        drops: 487,
+        strength_share: Percentiles { p50: Some(0.31), p90: Some(0.84), max: Some(1.62) },
+        breaks: 21,
+        may_break: 60,
+        breaks_at_m: Some(1.3),
+        struck_solid: 12,
+        left: vec![
+            MillLeft { lengths_m: vec![2.4384], drops: 466 },
+            MillLeft { lengths_m: vec![], drops: 21 },
+        ],
+    }
 }
 
 pub(crate) fn drops(count: u64, site: &Site) -> Vec<(Outcome, Track)> {
@@ -453,6 +481,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 share_low: 0.018,
                 share_high: 0.306,
             }],
+            log: Some(log()),
         }],
         partial: false,
     }

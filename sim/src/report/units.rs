@@ -66,6 +66,15 @@ impl Units {
         }
     }
 
+    /// A volume of wood: cubic metres or cubic feet.
+    #[must_use]
+    pub fn volume(self, volume_m3: f64) -> String {
+        match self {
+            Self::Metric => format!("{} m³", decimals(volume_m3, 2)),
+            Self::Imperial => format!("{} ft³", decimals(volume_m3 / FOOT_M.powi(3), 1)),
+        }
+    }
+
     /// A speed: metres a second or miles an hour.
     #[must_use]
     pub fn speed(self, speed_m_s: f64) -> String {
@@ -166,6 +175,8 @@ mod tests {
             (m.energy(4321.0), "4.3 kJ"),
             (m.energy(43_210.0), "43 kJ"),
             (i.energy(1355.8179), "1,000 ft·lb"),
+            (m.volume(0.2867), "0.29 m³"),
+            (i.volume(0.3), "10.6 ft³"),
             (m.moment(-0.4), "0 N m"),
             (m.moment(-1234.0), "−1,230 N m"),
             (i.moment(135.581_79), "100 ft·lbf"),

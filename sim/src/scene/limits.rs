@@ -113,6 +113,10 @@ pub(super) const WIDTH: Limits = given(0.1, 1.0);
 pub(super) const PUSH: Limits = open(0.0, 200_000.0, [150.0, 300.0, 500.0]);
 /// Height of a push above the cut.
 pub(super) const PUSH_HEIGHT: Limits = given(0.02, 50.0);
+/// Length of a log that a mill takes, m.
+pub(super) const MILL_LENGTH_M: [f64; 2] = [0.5, 20.0];
+/// What is cut more for each, m.
+pub(super) const TRIM_M: [f64; 2] = [0.0, 0.5];
 /// Length of a stub.
 pub(super) const STUB: Limits = given(0.02, 10.0);
 /// Diameter of a stub.

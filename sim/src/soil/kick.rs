@@ -114,6 +114,8 @@ pub struct Kicked {
     pub sweeps: u32,
     /// The twist stopped changing before the sweeps ran out.
     pub settled: bool,
+    /// Share of e² that was given back: what [`pushes`] wants.
+    pub cover: f64,
 }
 
 /// What acts on a body besides the ground.
@@ -157,7 +159,7 @@ pub fn kick(
             angular_rad_s: before.angular_rad_s
                 + inertia.tensor_kg_m2.inverse() * (loads.torque_n_m * dt_s),
         };
-        return Kicked { twist, fastest_m_s: 0.0, sweeps: 0, settled: true };
+        return Kicked { twist, fastest_m_s: 0.0, sweeps: 0, settled: true, cover: 0.0 };
     }
     let cover = ledger.cover(dt_s);
     let reach = arm_scale(quads);
@@ -204,7 +206,7 @@ pub fn kick(
             last = Some(sweep);
         }
     }
-    Kicked { twist, fastest_m_s: fastest, sweeps, settled }
+    Kicked { twist, fastest_m_s: fastest, sweeps, settled, cover }
 }
 
 /// One sweep: where it led, and how far that was from where it began.
@@ -294,6 +296,37 @@ fn escape(
         tried = solve(&sums, inertia, momentum, spin, dt_s);
     }
     twist
+}
+
+/// The ground's push on each element at a twist: its arm from the centre of mass (m) and the force
+/// on the piece there (N), by the two formulas at the top.
+pub fn pushes(
+    quads: &[Quad],
+    twist: &Twist,
+    smoothing_m_s: f64,
+    cover: f64,
+    mut each: impl FnMut(DVec3, DVec3),
+) {
+    let v0_sq = smoothing_m_s * smoothing_m_s;
+    for quad in quads {
+        let e_sq = quad.restitution_sq * cover;
+        for i in 0..4 {
+            let at = |of: &[[f64; 4]; 3]| DVec3::new(of[0][i], of[1][i], of[2][i]);
+            let (normal, arm) = (at(&quad.normal), at(&quad.arm_m));
+            let velocity = twist.linear_m_s + twist.angular_rad_s.cross(arm);
+            let vn = velocity.dot(normal);
+            let along = velocity - normal * vn;
+            let swing = 0.5 * (1.0 - e_sq) * vn / (vn * vn + v0_sq).sqrt();
+            let going_in = vn.max(0.0);
+            let pressure = quad.strength_pa[i] * (0.5 * (1.0 + e_sq) + swing)
+                + quad.inertial_kg_m3 * going_in * going_in;
+            let pressure = pressure.max(0.0);
+            let traction = (quad.friction[i] * pressure).min(quad.traction_limit_pa[i]);
+            let per_speed = 1.0 / (along.length_squared() + v0_sq).sqrt();
+            let stress = normal * pressure + along * (traction * per_speed);
+            each(arm, -stress * quad.area_m2[i]);
+        }
+    }
 }
 
 /// How far elements are from the centre of mass, m: turns spin into speed.

@@ -98,6 +98,8 @@ mod tests {
             hold: None,
             end_m: DVec3::new(0.0, -distance_m, 3.0),
             end_axis: DVec3::X,
+            bent: None,
+            struck_m_s: 0.0,
             reaches: Vec::new(),
         }
     }

@@ -123,6 +123,9 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         out.push_str(&one_target(target, drops, confidence, units));
     }
     out.push_str(&how_it_goes(cut, drops, units));
+    if let Some(log) = &cut.log {
+        out.push_str(&super::log::log(log, units));
+    }
     out.push_str(&assumed(cut));
     let hangs = hangs_on(cut);
     if !hangs.is_empty() {

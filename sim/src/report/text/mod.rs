@@ -3,6 +3,7 @@
 mod compare;
 mod drop;
 mod forecast;
+mod log;
 
 pub use compare::{
     CompareCell, MODES_HEAD, NOTHING_REACHED, QUIET_HEAD, REACH_HEAD, REACHED_HEAD, bounds_note,

@@ -79,6 +79,17 @@ pub struct Cut {
     pub cutter: Cutter,
     /// What becomes of it.
     pub after: After,
+    /// The logs to be had from it, where a mill takes them.
+    pub log: Option<LogSpec>,
+}
+
+/// What a mill takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LogSpec {
+    /// The lengths that it takes, m.
+    pub lengths_m: Vec<f64>,
+    /// How much more is cut for each, m.
+    pub trim_m: f64,
 }
 
 /// What is cut off.

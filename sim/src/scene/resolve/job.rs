@@ -20,6 +20,10 @@ const GROUND_CUT_BELOW_M: f64 = 1.53;
 const HINGE_WIDTH_SHARE: f64 = 1.0;
 /// Height above the cut at which hands push when the scene doesn't say, m (ours).
 const PUSH_HEIGHT_M: f64 = 1.2;
+/// What is cut more than the mill's length when the scene doesn't say, m (4 in, common practice).
+const TRIM_M: f64 = 0.1016;
+/// Lengths that a mill may take.
+const MOST_MILL_LENGTHS: usize = 8;
 /// How far from upright a stem may be that looks upright, rad (2°, ours).
 const UPRIGHT_HALF_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
@@ -105,7 +109,39 @@ impl Reader {
             ),
             cutter,
             after,
+            log: cut.log.as_ref().map(|log| self.log(&format!("{path}.log"), log)),
         }
+    }
+
+    fn log(&mut self, path: &str, log: &v1::Log) -> LogSpec {
+        if log.lengths.is_empty() || log.lengths.len() > MOST_MILL_LENGTHS {
+            let what = format!("{} lengths", log.lengths.len());
+            let allowed = format!("1 to {MOST_MILL_LENGTHS} lengths that the mill takes");
+            self.wrong(&format!("{path}.lengths"), what, allowed);
+        }
+        let mut within = |path: &str, length: &Length, [low_m, high_m]: [f64; 2]| {
+            let length_m = length.si();
+            if !(low_m..=high_m).contains(&length_m) {
+                let text = |m| Length::from_si(m).text(self.units);
+                let allowed = format!("{} to {}", text(low_m), text(high_m));
+                self.wrong(path, format!("read {}", text(length_m)), allowed);
+            }
+            length_m
+        };
+        let lengths_m =
+            log.lengths.iter().enumerate().map(|(i, length)| {
+                within(&format!("{path}.lengths[{i}]"), length, lim::MILL_LENGTH_M)
+            });
+        let lengths_m = lengths_m.collect();
+        let trim_m = match &log.trim {
+            Some(trim) => within(&format!("{path}.trim"), trim, lim::TRIM_M),
+            None => {
+                let text = Length::from_si(TRIM_M).text(self.units);
+                self.assume(&format!("{path}.trim"), format!("{text} more than each length"));
+                TRIM_M
+            }
+        };
+        LogSpec { lengths_m, trim_m }
     }
 
     fn release(&mut self, path: &str, release: &v1::Release, length_m: f64) -> ReleaseSpec {

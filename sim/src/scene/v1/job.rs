@@ -83,6 +83,18 @@ pub struct Cut {
     pub cutter: Option<Cutter>,
     /// What becomes of it; cleared if left out.
     pub after: Option<After>,
+    /// The logs to be had from it, where a mill takes them.
+    pub log: Option<Log>,
+}
+
+/// What a mill takes.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Log {
+    /// The lengths that it takes.
+    pub lengths: Vec<Length>,
+    /// How much more is cut for each.
+    pub trim: Option<Length>,
 }
 
 /// What is cut off.
