@@ -26,6 +26,7 @@ pub mod scene;
 pub mod site;
 pub mod soil;
 pub mod terrain;
+pub mod thrown;
 pub mod tree;
 pub mod wood;
 

@@ -6,6 +6,7 @@ use crate::{
     drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent},
     motion::Motion,
     site::{Answer, Body, Shape, Site},
+    thrown::{Dig, digs},
 };
 
 /// How a piece went: the first that holds.
@@ -69,6 +70,8 @@ pub struct Outcome {
     pub reaches: Vec<Reach>,
     /// The hardest that the ground bent it, where that was asked for.
     pub bent: Option<Bent>,
+    /// Touches that dug in and threw soil.
+    pub digs: Vec<Dig>,
     /// The hardest blow against something solid, by the speed of the point that struck, m/s; 0 if
     /// there was none.
     pub struck_m_s: f64,
@@ -120,6 +123,7 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
         end_m: end.centre_m,
         end_axis: end.attitude * DVec3::Z,
         bent: track.bent,
+        digs: digs(&track.touches, site),
         struck_m_s: blows.map(|touch| touch.speed_m_s).fold(0.0, f64::max),
         reaches: targets
             .map(|(body, nearest)| match (nearest.energy_j, nearest.speed_m_s) {
@@ -150,7 +154,7 @@ fn on_ground(site: &Site, at: DVec3) -> DVec3 {
 }
 
 /// Height of the lowest point of a body, m: a drop lost above it might still have come.
-fn foot_m(body: &Body) -> f64 {
+pub(crate) fn foot_m(body: &Body) -> f64 {
     if let Answer::Free { motion, .. } = &body.answer {
         return motion.centre_m.z;
     }

@@ -325,6 +325,7 @@ mod tests {
             point_m: DVec3::new(1.0, 1.0, -0.3),
             speed_m_s: 1.0,
             energy_j: 1.0,
+            dug_m3: 0.0,
         };
         let ground = [Place::Butt, Place::Top, Place::Side, Place::Flat]
             .map(|place| touches(&[touch(place, Against::Ground)], &bank(), 1.0, p));

@@ -28,6 +28,8 @@ const SAME_TOUCH_S: f64 = 0.03;
 const FLAT_BELOW: f64 = 0.1;
 /// Below this speed the way a piece goes is what it was, m/s.
 const WAY_ABOVE_M_S: f64 = 0.2;
+/// Touches gentler than this throw nothing that is worth a radius, m/s: it would be under 0.4 m.
+const THROWS_ABOVE_M_S: f64 = 2.0;
 /// Most touches kept of one drop.
 const MOST_TOUCHES: usize = 2_000;
 
@@ -104,6 +106,12 @@ impl Observer {
                 self.ground_touch(mover, time_s);
             }
             self.last_touch_s = time_s;
+            if let Some(touch) = self.touches.last_mut()
+                && touch.against == Against::Ground
+                && touch.speed_m_s > THROWS_ABOVE_M_S
+            {
+                touch.dug_m3 = touch.dug_m3.max(mover.contact.volume_m3());
+            }
         }
         if self.first_touch.is_none() {
             return;
@@ -187,6 +195,7 @@ impl Observer {
                 point_m: mover.centre_m + arm,
                 speed_m_s: (mover.velocity_m_s + mover.spin_rad_s().cross(arm)).length(),
                 energy_j: mover.kinetic_j(),
+                dug_m3: 0.0,
             });
         }
     }

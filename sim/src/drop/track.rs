@@ -55,6 +55,8 @@ pub struct Touch {
     pub speed_m_s: f64,
     /// Kinetic energy of the whole piece, J.
     pub energy_j: f64,
+    /// Volume that the piece filled under the ground at its deepest in this touch, m³.
+    pub dug_m3: f64,
 }
 
 /// Why a drop ended.

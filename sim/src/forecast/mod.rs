@@ -1,5 +1,6 @@
 //! Many drops under doubt, counted.
 
+mod clods;
 pub mod compare;
 pub mod count;
 mod hangs;

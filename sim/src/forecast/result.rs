@@ -254,9 +254,34 @@ pub struct CutForecast {
     pub grounds: Vec<GroundRow>,
     /// What the answer hangs on, most first.
     pub hangs_on: Vec<HangsOn>,
+    /// How far soil could be thrown, over all drops as told and on drawn grounds; nothing where
+    /// none was.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thrown: Option<ThrownForecast>,
     /// What a mill would have of it, where the scene asks.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub log: Option<LogForecast>,
+}
+
+/// Outer bounds for clods thrown from where a piece digs in.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ThrownForecast {
+    /// The most that one touch dug, m³.
+    pub dug_m3: f64,
+    /// Greatest outer radius from where it dug, down the slope there, seen from above, m.
+    pub radius_m: f64,
+    /// People, and structures with windows.
+    pub targets: Vec<ThrownTarget>,
+}
+
+/// One target of clods.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ThrownTarget {
+    /// Target id.
+    pub id: String,
+    /// How far short of it the outermost clods end, m; negative where it lies within; null where
+    /// none can come so high.
+    pub short_m: Option<f64>,
 }
 
 /// What a mill would have of a piece, and what landings do to it.

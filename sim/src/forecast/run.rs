@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use crate::{
     drop::{GroundLaw, Setup, Track, drop},
     forecast::{
-        count, hangs, interval, logs,
+        clods, count, hangs, interval, logs,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -383,6 +383,7 @@ fn summarise(
     grounds: &[Ground],
     stopped: bool,
 ) -> Forecast {
+    let windowed = job.scene.windowed();
     let cuts: Vec<CutForecast> = ready
         .iter()
         .zip(told)
@@ -392,7 +393,7 @@ fn summarise(
                 .iter()
                 .filter_map(|g| Some((g, g.warnings.get(k)?, g.fates.get(k)?)))
                 .collect();
-            cut_forecast(cut, fates, &rows)
+            cut_forecast(cut, fates, &rows, &windowed)
         })
         .collect();
     Forecast {
@@ -413,6 +414,7 @@ fn cut_forecast(
     cut: &CutReady,
     fates: &[Fate],
     rows: &[(&Ground, &Vec<String>, &Vec<Fate>)],
+    windowed: &[&str],
 ) -> CutForecast {
     let left = outcomes(fates);
     let drops = fates.len() as u32;
@@ -471,6 +473,11 @@ fn cut_forecast(
             })
             .collect(),
         hangs_on: hangs::on(&grounds, &cut.id),
+        thrown: clods::of(
+            cut,
+            windowed,
+            fates.iter().chain(rows.iter().flat_map(|(_, _, fates)| fates.iter())),
+        ),
         log: cut.log.as_ref().map(|log| logs::of(log, cut, &left)),
         grounds,
     }

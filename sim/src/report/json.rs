@@ -109,6 +109,14 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
         all.push((format!("hangs_on[{i}].share_low"), h.share_low));
         all.push((format!("hangs_on[{i}].share_high"), h.share_high));
     }
+    if let Some(thrown) = &cut.thrown {
+        all.push(("thrown.dug_m3".to_owned(), thrown.dug_m3));
+        all.push(("thrown.radius_m".to_owned(), thrown.radius_m));
+        let targets = thrown.targets.iter();
+        all.extend(
+            targets.filter_map(|t| Some((format!("thrown.targets[{}].short_m", t.id), t.short_m?))),
+        );
+    }
     let Some(log) = &cut.log else { return };
     let share = &log.strength_share;
     for (name, value) in [("p50", share.p50), ("p90", share.p90), ("max", share.max)] {

@@ -264,6 +264,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
                 point_m: p.extend(ground(p)),
                 speed_m_s: if i == 1 { 14.8 } else { speed },
                 energy_j: 240.0 * speed * speed,
+                dug_m3: 0.002,
             });
         }
         let struck = site.bodies.iter().position(|b| {
@@ -284,6 +285,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
                 point_m: p.extend(ground(p) + 0.5),
                 speed_m_s: speed,
                 energy_j: 240.0 * speed * speed,
+                dug_m3: 0.002,
             });
             stop = Some((index, speed));
             break;
@@ -328,6 +330,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         end_m,
         end_axis: DVec3::X,
         bent: None,
+        digs: vec![],
         struck_m_s: 0.0,
         reaches,
     };
@@ -354,7 +357,8 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
     (outcome, track)
 }
 
-fn log() -> LogForecast {
+fn log() -> crate::forecast::result::LogForecast {
+    use crate::forecast::result::{LogForecast, MillLeft, MillLog, Percentiles};
     let whole = MillLog {
         from_butt_m: 0.0,
         length_m: 2.4384,
@@ -481,6 +485,14 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 share_low: 0.018,
                 share_high: 0.306,
             }],
+            thrown: Some(ThrownForecast {
+                dug_m3: 0.04,
+                radius_m: 14.2,
+                targets: vec![
+                    ThrownTarget { id: "boathouse".to_owned(), short_m: Some(-2.5) },
+                    ThrownTarget { id: "climber".to_owned(), short_m: Some(3.1) },
+                ],
+            }),
             log: Some(log()),
         }],
         partial: false,

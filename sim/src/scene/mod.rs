@@ -179,6 +179,13 @@ fn path_text(path: &serde_path_to_error::Path) -> String {
 }
 
 impl Scene {
+    /// The ids of the structures whose windows it names.
+    #[must_use]
+    pub fn windowed(&self) -> Vec<&str> {
+        let of = |target: &'_ model::Target| matches!(&target.kind, model::TargetKind::Structure { windows, .. } if !windows.is_empty());
+        self.targets.iter().filter(|target| of(target)).map(|target| target.id.as_str()).collect()
+    }
+
     /// Where a file that the scene names is.
     #[must_use]
     pub fn file(&self, path: &Path) -> PathBuf {

@@ -136,6 +136,21 @@ struct Disc {
 }
 
 impl Contact {
+    /// Volume of the piece under the ground's surface, m³: Σ depth·A·(n·down) over the elements.
+    #[must_use]
+    pub fn volume_m3(&self) -> f64 {
+        let Some(up) = self.nodes.first().map(|node| node.normal) else { return 0.0 };
+        let mut volume = 0.0;
+        for quad in &self.quads {
+            let [x, y, z] = &quad.normal;
+            for i in 0..4 {
+                let down = -(x[i] * up.x + y[i] * up.y + z[i] * up.z);
+                volume += quad.depth_m[i] * quad.area_m2[i] * down;
+            }
+        }
+        volume
+    }
+
     /// Finds the buried elements of a piece.
     pub fn gather(&mut self, piece: &Piece, motion: &Motion, bed: &Bed<'_>, fine: Fineness) {
         self.quads.clear();

@@ -2,7 +2,9 @@
 
 use super::{columns, wrapped};
 use crate::{
-    forecast::result::{CutForecast, Forecast, HangsOn, JobTarget, Percentiles, TargetForecast},
+    forecast::result::{
+        CutForecast, Forecast, HangsOn, JobTarget, Percentiles, TargetForecast, ThrownForecast,
+    },
     report::{
         stamp::{self, Stamp},
         units::{Units, decimals},
@@ -123,6 +125,9 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         out.push_str(&one_target(target, drops, confidence, units));
     }
     out.push_str(&how_it_goes(cut, drops, units));
+    if let Some(thrown) = &cut.thrown {
+        out.push_str(&thrown_soil(thrown, units));
+    }
     if let Some(log) = &cut.log {
         out.push_str(&super::log::log(log, units));
     }
@@ -133,6 +138,33 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         for hang in hangs {
             out.push_str(&wrapped(&format!("    {hang}"), 8));
         }
+    }
+    out
+}
+
+/// How far clods can go, apart from the piece.
+fn thrown_soil(thrown: &ThrownForecast, units: Units) -> String {
+    let mut out = "\n  Thrown soil, apart from the piece (bounds, not counts)\n".to_owned();
+    out.push_str(&wrapped(
+        &format!(
+            "    Clods end within {} of where it digs in, down the bank; one touch moves up to {}.",
+            units.distance(thrown.radius_m),
+            units.volume(thrown.dug_m3)
+        ),
+        4,
+    ));
+    for target in &thrown.targets {
+        let name = words::name(&target.id);
+        let text = match target.short_m {
+            None => format!("    {name}: none can come so high"),
+            Some(short_m) if short_m <= 0.0 => {
+                format!("    {name}: within reach of clods on some grounds")
+            }
+            Some(short_m) => {
+                format!("    {name}: the outermost end {} short of it", units.distance(short_m))
+            }
+        };
+        out.push_str(&wrapped(&text, 8));
     }
     out
 }
@@ -285,6 +317,8 @@ mod tests {
             "at least 203 ft",
             "wetness: 2 in 100 reach boathouse where it is low, 31 where it is high",
             "Not at rest: 7",
+            "Clods end within 47 ft of where it digs in",
+            "climber: the outermost end 10 ft short of it",
         ] {
             assert!(text.contains(line), "{line}\n{text}");
         }
