@@ -285,7 +285,7 @@ pub struct ThrownTarget {
 }
 
 /// What a mill would have of a piece, and what landings do to it.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Serialize)]
 pub struct LogForecast {
     /// The logs to be cut from it if it stays whole, butt first.
     pub whole: Vec<MillLog>,
