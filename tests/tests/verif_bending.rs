@@ -106,7 +106,7 @@ fn verif_pushes_add_up_to_the_change_of_momentum() {
             time_s += dt;
             let mut force = DVec3::ZERO;
             let v0 = pace.exactness.smoothing_m_s;
-            pushes(&mover.contact.quads, &kicked.twist, v0, kicked.cover, |_, push| force += push);
+            pushes(&mover.contact.quads, &kicked, v0, |_, push| force += push);
             let gained = (mover.velocity_m_s - before) * (piece.mass_kg / dt);
             let by_ground = gained + DVec3::Z * piece.mass_kg * GRAVITY_M_S2;
             if kicked.settled {

@@ -141,7 +141,7 @@ impl Beam {
         }
         let mut loads = Vec::with_capacity(4 * mover.contact.quads.len());
         let body = mover.attitude.inverse();
-        pushes(&mover.contact.quads, &kicked.twist, smoothing_m_s, kicked.cover, |arm, force| {
+        pushes(&mover.contact.quads, kicked, smoothing_m_s, |arm, force| {
             loads.push((body * arm, body * force))
         });
         let force: DVec3 = loads.iter().map(|(_, force)| *force).sum();

@@ -108,6 +108,8 @@ impl Ledger {
 pub struct Kicked {
     /// Twist after the step.
     pub twist: Twist,
+    /// Twist that the last sweep took its coefficients from.
+    pub from: Twist,
     /// Greatest speed of an element before the last sweep, m/s.
     pub fastest_m_s: f64,
     /// Sweeps taken.
@@ -159,15 +161,23 @@ pub fn kick(
             angular_rad_s: before.angular_rad_s
                 + inertia.tensor_kg_m2.inverse() * (loads.torque_n_m * dt_s),
         };
-        return Kicked { twist, fastest_m_s: 0.0, sweeps: 0, settled: true, cover: 0.0 };
+        return Kicked {
+            twist,
+            from: twist,
+            fastest_m_s: 0.0,
+            sweeps: 0,
+            settled: true,
+            cover: 0.0,
+        };
     }
     let cover = ledger.cover(dt_s);
     let reach = arm_scale(quads);
     let mut twist = before;
-    let (mut sweeps, mut settled, mut fastest) = (0, false, 0.0);
+    let (mut sweeps, mut settled, mut fastest, mut from) = (0, false, 0.0, before);
     let mut last: Option<Sweep> = None;
     while sweeps < exactness.most_sweeps {
         sweeps += 1;
+        from = twist;
         let sums = sum::<false>(quads, &twist, exactness.smoothing_m_s, cover);
         fastest = sums.fastest_sq.sqrt();
         let next = solve(&sums, inertia, momentum, spin, dt_s);
@@ -206,7 +216,7 @@ pub fn kick(
             last = Some(sweep);
         }
     }
-    Kicked { twist, fastest_m_s: fastest, sweeps, settled, cover }
+    Kicked { twist, from, fastest_m_s: fastest, sweeps, settled, cover }
 }
 
 /// One sweep: where it led, and how far that was from where it began.
@@ -298,32 +308,38 @@ fn escape(
     twist
 }
 
-/// The ground's push on each element at a twist: its arm from the centre of mass (m) and the force
-/// on the piece there (N), by the two formulas at the top.
+/// The ground's push on each element over a step that was solved: its arm from the centre of mass
+/// (m) and the force on the piece there (N).
+///
+/// As the solve had it, with the last sweep's coefficients: an element that hardly moves presses
+/// with whatever holds the piece, which its own speed does not tell.
 pub fn pushes(
     quads: &[Quad],
-    twist: &Twist,
+    kicked: &Kicked,
     smoothing_m_s: f64,
-    cover: f64,
     mut each: impl FnMut(DVec3, DVec3),
 ) {
     let v0_sq = smoothing_m_s * smoothing_m_s;
+    let Kicked { twist, from, cover, .. } = kicked;
     for quad in quads {
         let e_sq = quad.restitution_sq * cover;
         for i in 0..4 {
             let at = |of: &[[f64; 4]; 3]| DVec3::new(of[0][i], of[1][i], of[2][i]);
             let (normal, arm) = (at(&quad.normal), at(&quad.arm_m));
-            let velocity = twist.linear_m_s + twist.angular_rad_s.cross(arm);
-            let vn = velocity.dot(normal);
-            let along = velocity - normal * vn;
-            let swing = 0.5 * (1.0 - e_sq) * vn / (vn * vn + v0_sq).sqrt();
-            let going_in = vn.max(0.0);
-            let pressure = quad.strength_pa[i] * (0.5 * (1.0 + e_sq) + swing)
-                + quad.inertial_kg_m3 * going_in * going_in;
-            let pressure = pressure.max(0.0);
-            let traction = (quad.friction[i] * pressure).min(quad.traction_limit_pa[i]);
-            let per_speed = 1.0 / (along.length_squared() + v0_sq).sqrt();
-            let stress = normal * pressure + along * (traction * per_speed);
+            let split = |twist: &Twist| {
+                let velocity = twist.linear_m_s + twist.angular_rad_s.cross(arm);
+                let vn = velocity.dot(normal);
+                (vn, velocity - normal * vn)
+            };
+            let ((vn, along), (vn_from, along_from)) = (split(twist), split(from));
+            let base = quad.strength_pa[i] * 0.5 * (1.0 + e_sq);
+            let slope = quad.strength_pa[i] * 0.5 * (1.0 - e_sq)
+                / (vn_from * vn_from + v0_sq).sqrt()
+                + quad.inertial_kg_m3 * vn_from.max(0.0);
+            let pressure_from = (base + slope * vn_from).max(0.0);
+            let traction = (quad.friction[i] * pressure_from).min(quad.traction_limit_pa[i]);
+            let drag = traction / (along_from.length_squared() + v0_sq).sqrt();
+            let stress = normal * (base + slope * vn) + along * drag;
             each(arm, -stress * quad.area_m2[i]);
         }
     }
