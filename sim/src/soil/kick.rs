@@ -110,6 +110,8 @@ pub struct Kicked {
     pub twist: Twist,
     /// Twist that the last sweep took its coefficients from.
     pub from: Twist,
+    /// It took them along the law's tangent there.
+    pub tangent: bool,
     /// Greatest speed of an element before the last sweep, m/s.
     pub fastest_m_s: f64,
     /// Sweeps taken.
@@ -164,6 +166,7 @@ pub fn kick(
         return Kicked {
             twist,
             from: twist,
+            tangent: false,
             fastest_m_s: 0.0,
             sweeps: 0,
             settled: true,
@@ -174,6 +177,7 @@ pub fn kick(
     let reach = arm_scale(quads);
     let mut twist = before;
     let (mut sweeps, mut settled, mut fastest, mut from) = (0, false, 0.0, before);
+    let mut tangent = false;
     let mut last: Option<Sweep> = None;
     while sweeps < exactness.most_sweeps {
         sweeps += 1;
@@ -192,9 +196,13 @@ pub fn kick(
         }
         let small = change < exactness.smoothing_m_s.max(exactness.share * size);
         let mut escaped = false;
+        tangent = false;
         if small && size < SLOW_M_S || sweeps == JUMP_AT || sweeps == exactness.most_sweeps {
-            twist = escape(quads, inertia, momentum, spin, dt_s, exactness, cover, twist);
-            escaped = twist != next;
+            let out = escape(quads, inertia, momentum, spin, dt_s, exactness, cover, twist);
+            if let Some((to, at)) = out {
+                (twist, from, tangent) = (to, at, true);
+                escaped = twist != next;
+            }
         }
         let fast = sums.slowest_sq > exactness.fast_m_s * exactness.fast_m_s
             && change < exactness.fast_share * size
@@ -216,7 +224,7 @@ pub fn kick(
             last = Some(sweep);
         }
     }
-    Kicked { twist, from, fastest_m_s: fastest, sweeps, settled, cover }
+    Kicked { twist, from, tangent, fastest_m_s: fastest, sweeps, settled, cover }
 }
 
 /// One sweep: where it led, and how far that was from where it began.
@@ -270,7 +278,8 @@ const LANDINGS: u32 = 3;
 /// Sweeps leave a velocity near zero only by the factor (1+e²)/(1−e²) each, so a piece about to
 /// rebound, or to break loose, would stay for many steps. Where the balance at the twist found
 /// leaves momentum over, sweeps along the tangent are tried, a few times over,
-/// and what they lead to is taken if it leaves less than a tenth as much.
+/// and what they lead to is taken if it leaves less than a tenth as much: the twist, and the one
+/// that its coefficients are from.
 #[expect(
     clippy::too_many_arguments,
     reason = "the pieces of one balance; a struct would live here only"
@@ -284,7 +293,7 @@ fn escape(
     exactness: &Exactness,
     cover: f64,
     twist: Twist,
-) -> Twist {
+) -> Option<(Twist, Twist)> {
     let reach = arm_scale(quads);
     let inverse = inertia.tensor_kg_m2.inverse();
     let left_over = |twist: &Twist| {
@@ -295,17 +304,19 @@ fn escape(
     };
     let (sums, size) = left_over(&twist);
     if size < LEFT_OVER * crate::GRAVITY_M_S2 * dt_s {
-        return twist;
+        return None;
     }
+    let mut from = twist;
     let mut tried = solve(&sums, inertia, momentum, spin, dt_s);
     for _ in 0..LANDINGS {
         let (sums, size_there) = left_over(&tried);
         if size_there < 0.1 * size {
-            return tried;
+            return Some((tried, from));
         }
+        from = tried;
         tried = solve(&sums, inertia, momentum, spin, dt_s);
     }
-    twist
+    None
 }
 
 /// The ground's push on each element over a step that was solved: its arm from the centre of mass
@@ -320,7 +331,7 @@ pub fn pushes(
     mut each: impl FnMut(DVec3, DVec3),
 ) {
     let v0_sq = smoothing_m_s * smoothing_m_s;
-    let Kicked { twist, from, cover, .. } = kicked;
+    let Kicked { twist, from, cover, tangent, .. } = kicked;
     for quad in quads {
         let e_sq = quad.restitution_sq * cover;
         for i in 0..4 {
@@ -333,13 +344,15 @@ pub fn pushes(
             };
             let ((vn, along), (vn_from, along_from)) = (split(twist), split(from));
             let base = quad.strength_pa[i] * 0.5 * (1.0 + e_sq);
-            let slope = quad.strength_pa[i] * 0.5 * (1.0 - e_sq)
-                / (vn_from * vn_from + v0_sq).sqrt()
-                + quad.inertial_kg_m3 * vn_from.max(0.0);
-            let pressure_from = (base + slope * vn_from).max(0.0);
+            let near_sq = vn_from * vn_from + v0_sq;
+            let secant = quad.strength_pa[i] * 0.5 * (1.0 - e_sq) / near_sq.sqrt();
+            let slope = if *tangent { secant * v0_sq / near_sq } else { secant };
+            let inertial = quad.inertial_kg_m3 * vn_from.max(0.0);
+            let pressure_from = (base + (secant + inertial) * vn_from).max(0.0);
             let traction = (quad.friction[i] * pressure_from).min(quad.traction_limit_pa[i]);
             let drag = traction / (along_from.length_squared() + v0_sq).sqrt();
-            let stress = normal * (base + slope * vn) + along * drag;
+            let pressure = base + (secant - slope) * vn_from + (slope + inertial) * vn;
+            let stress = normal * pressure + along * drag;
             each(arm, -stress * quad.area_m2[i]);
         }
     }
