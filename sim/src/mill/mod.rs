@@ -1,4 +1,4 @@
-//! What a piece is worth to a mill: the logs that can be cut from it, their volume by three
+//! What a mill would have of a piece: the logs that can be cut from it, their volume by three
 //! published rules, and what is left of them when a landing breaks it.
 
 pub mod lengths;
