@@ -58,7 +58,7 @@ const NUMERICAL_FILES: [&str; 9] = [
 const PHYSICAL_ALL_THE_SAME: [&str; 2] = ["LEAST_CHORD_M", "SOLID_FRICTION"];
 
 /// Numerical constants of the other files.
-const NUMERICAL: [&str; 7] = [
+const NUMERICAL: [&str; 9] = [
     "BLEND_SHARE",
     "STATION_SPACING_M",
     "LET_GO_S",
@@ -66,6 +66,8 @@ const NUMERICAL: [&str; 7] = [
     "STILL_S",
     "SAME_TOUCH_S",
     "WAY_ABOVE_M_S",
+    "LEAST_WEIGHTS",
+    "THROWS_ABOVE_M_S",
 ];
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the

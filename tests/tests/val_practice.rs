@@ -13,7 +13,7 @@ use tumblewood::{
     outcome::{Mode, Outcome, Reach, judge},
     release::{HingeSpec, Launch, Method, Push, Release, Scatter, Stand, describe, release},
     site::{Answer, Body, BodyKind, Patch, Shape, Site},
-    soil::testing::{across, along, bank, bank_normal, firm, log, pavement, turf},
+    soil::testing::{across, along, bank, bank_normal, firm, log, pavement, soft, turf},
     tree::{Piece, Station, Stem, Stub},
     wood::species,
 };
@@ -394,11 +394,32 @@ fn val_end_over_end_to_the_building() {
 
 #[test]
 fn val_thrown_soil() {
-    Check::unscored(
+    let mut check = Check::new(
+        Table::World,
         "val_practice::val_thrown_soil",
-        "mud that a landing throws onto the building",
+        "a section that lands on its nose on a soft bank throws mud onto a building just below, and \
+         none as far as one 60 m down",
         PRACTICE,
-        "none",
-        "the program works out no radius of thrown soil yet",
     );
+    let slope_rad = 33_f64.to_radians();
+    let mut site = bank(slope_rad, Ground { roughness_m: 0.08, ..soft() });
+    for x_m in [-140.0, -90.0] {
+        let wall = place(slope_rad, x_m);
+        site.bodies.push(solid("building", wall, DVec3::new(1.0, 30.0, 3.0)));
+    }
+    let piece = log(2.4, 0.4);
+    let all = outcomes(&site, &piece, "mud", 20, |draw| {
+        let attitude = DQuat::from_rotation_z(0.1 * draw(0))
+            * DQuat::from_rotation_y(PI * (0.75 + 0.05 * draw(1)));
+        over(&piece, slope_rad, -150.0, 0.3, attitude, DVec3::new(1.0, 0.0, -11.0), DVec3::ZERO)
+    });
+    // From where it comes down: what a piece throws where it ends stands beside what it strikes.
+    let short_m = |k: usize| {
+        let firsts = all.iter().filter_map(|outcome| outcome.digs.first());
+        firsts.filter_map(|dig| dig.short_m(&site.bodies[k])).fold(f64::INFINITY, f64::min)
+    };
+    let (near_m, far_m) = (short_m(0), short_m(1));
+    let seen = format!("{near_m:.1} m short of the near one, {far_m:.1} m of the far one");
+    check.holds("2.4 m at 33°, 12 m/s", near_m < 0.0 && far_m > 0.0, &seen);
+    check.end();
 }
