@@ -12,15 +12,18 @@
 //! always, with the unit in the name.
 
 pub mod drop;
+pub mod felling;
 pub mod forecast;
 pub mod ground;
 pub mod job;
 pub mod keyed;
+pub mod line;
 pub mod motion;
 pub mod outcome;
 pub mod quantity;
 pub mod release;
 pub mod report;
+pub mod rope;
 pub mod scene;
 pub mod site;
 pub mod soil;

@@ -319,8 +319,14 @@ type InWords = fn(f64, Units) -> String;
 
 /// An input's path without its unit, and how its values read.
 fn in_units(path: &str) -> (&str, InWords) {
-    let kinds: [(&str, InWords); 5] =
-        [("_m_s", speed), ("_rad", angle), ("_share", share), ("_n", force), ("_m", length)];
+    let kinds: [(&str, InWords); 6] = [
+        ("_m_s", speed),
+        ("_rad", angle),
+        ("_share", share),
+        ("_n", force),
+        ("_kg", |x, units| units.mass(x)),
+        ("_m", length),
+    ];
     kinds
         .into_iter()
         .find_map(|(ending, text)| Some((path.strip_suffix(ending)?, text)))

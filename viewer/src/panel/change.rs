@@ -92,7 +92,7 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
         ui.label(format!("{} from the stump, toward {azimuth:.0}°", scene.units.distance(way)));
     }
     let is_own =
-        matches!(thing, Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_));
+        matches!(thing, Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_) | Thing::Line(_));
     ui.horizontal_wrapped(|ui| {
         if !matches!(thing, Thing::Tree | Thing::Cut(_)) {
             nudge(ui, scene, thing, wishes);
