@@ -34,10 +34,8 @@ pub(super) fn fell(
         folder.put(&format!("{id}-fell.json"), machine.as_bytes())?;
         for curve in &felling.curves {
             let of = curve.line.as_deref().map(|line| format!("-{line}")).unwrap_or_default();
-            folder.picture(
-                &format!("{id}{of}-pull"),
-                &pull_curve(&felling, curve, &date, units),
-            )?;
+            folder
+                .picture(&format!("{id}{of}-pull"), &pull_curve(&felling, curve, &date, units))?;
         }
         folder.tell();
     }

@@ -107,9 +107,7 @@ enum Command {
         how: HowArgs,
     },
     /// Work out what stands above a cut, what its hinge holds and what pull brings it over.
-    #[command(
-        after_help = "Example:\n  tumblewood fell scenes/mill-ash.ron --cut stem --out out"
-    )]
+    #[command(after_help = "Example:\n  tumblewood fell scenes/mill-ash.ron --cut stem --out out")]
     Fell {
         /// The scene file.
         scene: PathBuf,

@@ -93,8 +93,7 @@ pub enum FellError {
 pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
     let scene = &job.scene;
     state::check_order(scene, question.cut)?;
-    let species =
-        wood::species(&scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
+    let species = wood::species(&scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
     let world = job.world(Outer::Told)?;
     let Some(cut) = Hinged::of(&world, species, question.cut, Draw::TOLD)? else {
         return Err(no_hinge(job, question.cut));
@@ -119,7 +118,8 @@ pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
         told.still.pivot_m,
         told.still.forward(),
     )?;
-    let mut warnings = world.warnings.clone();
+    // What else the world warns of is about drops.
+    let mut warnings = world.site.terrain.warnings.clone();
     warnings.extend(cut.ready.warnings.iter().cloned());
     warnings.extend(told.warnings.iter().cloned());
     if told.pulled.len() > 1 {

@@ -5,11 +5,12 @@ use glam::DVec3;
 use crate::{
     GRAVITY_M_S2,
     job::{CutReady, JobError, LineReady, World},
-    line,
+    line::{self, WORST_BLOCK_FRICTION},
     release::{
-        BREAK_ANGLE_RANGE_RAD, HingeSpec, Method, Release, Scatter, Stand, plane::Plane, trace,
+        BREAK_ANGLE_RANGE_RAD, HingeSpec, Method, Release, Scatter, Stand, plane::Plane,
+        strap_moment_n_m, trace,
     },
-    scene::model::{Anchor, Face, PullLine, ReleaseSpec},
+    scene::model::{Anchor, Face, Over, PullLine, ReleaseSpec},
     tree::stem::BREAST_HEIGHT_M,
     wood::Species,
 };
@@ -91,6 +92,8 @@ pub(super) struct Hinged<'a> {
     pub(super) spec: HingeSpec,
     pub(super) wood: HingeWood,
     pub(super) species: &'a Species,
+    /// Thickness of the strap at the back of a bored hinge, m.
+    strap_m: Option<f64>,
     /// The wood's strength over that of its species.
     pub(super) strength: f64,
 }
@@ -111,6 +114,10 @@ impl<'a> Hinged<'a> {
             return Ok(None);
         };
         let (Method::Hinge(spec) | Method::BoredHinge(spec)) = method else { return Ok(None) };
+        let strap_m = match release {
+            Some(ReleaseSpec::BoredHinge { strap_m, .. }) => Some(strap_m.told),
+            _ => None,
+        };
         let strength = draw.strength();
         let told_rad = spec.break_angle_rad;
         let [early_rad, late_rad] = BREAK_ANGLE_RANGE_RAD;
@@ -133,7 +140,7 @@ impl<'a> Hinged<'a> {
             core_m,
             thickness_m: spec.hinge_thickness_m,
         };
-        Ok(Some(Self { world, ready, face, spec, wood, species, strength }))
+        Ok(Some(Self { world, ready, face, spec, wood, species, strap_m, strength }))
     }
 
     fn method(&self) -> Method {
@@ -179,14 +186,24 @@ impl<'a> Hinged<'a> {
     /// Face and hinge beside practice.
     pub(super) fn sizes(&self) -> Vec<Sized> {
         let (across_m, by_m) = (2.0 * self.radius_m(), self.sized_by_m());
-        let size = |key, label, measure, own: f64, [low, high]: [f64; 2], rule, words: [&str; 2]| {
-            let outside = match own {
-                own if own < low * (1.0 - 1e-9) => vec![words[0].to_owned()],
-                own if own > high * (1.0 + 1e-9) => vec![words[1].to_owned()],
-                _ => Vec::new(),
+        let size =
+            |key, label, measure, own: f64, [low, high]: [f64; 2], rule, words: [&str; 2]| {
+                let outside = match own {
+                    own if own < low * (1.0 - 1e-9) => vec![words[0].to_owned()],
+                    own if own > high * (1.0 + 1e-9) => vec![words[1].to_owned()],
+                    _ => Vec::new(),
+                };
+                Sized {
+                    key,
+                    label,
+                    measure,
+                    own,
+                    practice_low: low,
+                    practice_high: high,
+                    rule,
+                    outside,
+                }
             };
-            Sized { key, label, measure, own, practice_low: low, practice_high: high, rule, outside }
-        };
         let of = |m: f64, [low, high]: [f64; 2]| [m * low, m * high];
         vec![
             size(
@@ -324,6 +341,7 @@ pub(super) fn numbers(cut: &Hinged<'_>, draw: Draw) -> Result<Numbers, JobError>
         warnings.extend(on_line.1);
         pulled.push(on_line.0);
     }
+    strap_figures(&mut page, cut, &gust, &pulled);
     page.group = Group::Wedge;
     wedge_figures(&mut page, cut, &mean);
 
@@ -353,18 +371,18 @@ fn stem_figures(page: &mut Page, cut: &Hinged<'_>, mean: &Above, gust: &Above) {
     let piece = &cut.ready.section.piece;
     let start = mean.moments(0.0);
     let arm = mean.centre_m - mean.pivot_m;
-    page.put(
-        "weight",
-        "weight above the cut",
-        Measure::Mass,
-        piece.mass_kg,
-        rules::WEIGHT,
-    );
+    page.put("weight", "weight above the cut", Measure::Mass, piece.mass_kg, rules::WEIGHT);
     page.put("centre", "its centre above the hinge", Measure::Length, arm.z, rules::WEIGHT);
     page.put("lean", "lean of the centre, fore", Measure::Angle, start.line_rad, rules::LEAN);
     let right = -mean.axis;
     let side_rad = libm::atan2(arm.dot(right), arm.z);
-    page.put("side_lean", "lean of the centre, to the right", Measure::Angle, side_rad, rules::LEAN);
+    page.put(
+        "side_lean",
+        "lean of the centre, to the right",
+        Measure::Angle,
+        side_rad,
+        rules::LEAN,
+    );
     page.put(
         "moment_fore",
         "lean moment, fore",
@@ -373,13 +391,7 @@ fn stem_figures(page: &mut Page, cut: &Hinged<'_>, mean: &Above, gust: &Above) {
         rules::LEAN_MOMENT,
     );
     let side = arm.cross(-DVec3::Z * mean.weight_n).dot(mean.forward());
-    page.put(
-        "moment_side",
-        "lean moment, to the right",
-        Measure::Moment,
-        side,
-        rules::LEAN_MOMENT,
-    );
+    page.put("moment_side", "lean moment, to the right", Measure::Moment, side, rules::LEAN_MOMENT);
     if gust.wind_n != DVec3::ZERO {
         for (key, label, above) in
             [("wind_mean", "wind, fore", mean), ("wind_gust", "gust, fore", gust)]
@@ -390,13 +402,7 @@ fn stem_figures(page: &mut Page, cut: &Hinged<'_>, mean: &Above, gust: &Above) {
     }
 }
 
-fn hinge_figures(
-    page: &mut Page,
-    cut: &Hinged<'_>,
-    stand: &Stand<'_>,
-    gust: &Above,
-    rope: &Rope,
-) {
+fn hinge_figures(page: &mut Page, cut: &Hinged<'_>, stand: &Stand<'_>, gust: &Above, rope: &Rope) {
     page.group = Group::Hinge;
     let wood = &cut.wood;
     let rupture_pa = cut.spec.rupture_pa;
@@ -416,8 +422,7 @@ fn hinge_figures(
     let forward = gust.forward();
     let weight = -DVec3::Z * gust.weight_n;
     let about = |at: DVec3, force: DVec3| (at - gust.pivot_m).cross(force).dot(forward);
-    let side =
-        about(gust.centre_m, weight + gust.wind_n) + about(rope.from_m, tension);
+    let side = about(gust.centre_m, weight + gust.wind_n) + about(rope.from_m, tension);
     let to = if side < 0.0 { "left" } else { "right" };
     page.put(
         "side_load",
@@ -454,14 +459,31 @@ fn hinge_figures(
     .most(cut.spec.compression_along_pa, "more than the wood bears along the grain: it crushes");
     let force = weight + tension + gust.wind_n;
     let across_n = (force - up * force.dot(up)).length();
+    page.put("shear", "shear stress in it", Measure::Stress, wood.shear_pa(across_n), rules::SHEAR)
+        .most(
+            cut.strength * cut.species.shear_pa,
+            "more than the wood bears in shear along the grain",
+        );
+}
+
+/// What the strap of a bored hinge holds until it is let go, against all that turns the stem.
+fn strap_figures(page: &mut Page, cut: &Hinged<'_>, gust: &Above, pulled: &[Pulled]) {
+    let Some(strap_m) = cut.strap_m else { return };
+    page.group = Group::Hinge;
+    let by_lines: f64 = pulled
+        .iter()
+        .map(|line| line.told_pull_n.unwrap_or(0.0) * gust.arm_m(&line.rope, 0.0).max(0.0))
+        .sum();
+    let turns = (by_lines - gust.missing_n_m(0.0)).max(0.0);
+    page.put("turns", "what turns it, gust and lines", Measure::Moment, turns, rules::STRAP);
     page.put(
-        "shear",
-        "shear stress in it",
-        Measure::Stress,
-        wood.shear_pa(across_n),
-        rules::SHEAR,
+        "strap",
+        "back strap, sound, holds",
+        Measure::Moment,
+        strap_moment_n_m(&cut.spec, cut.radius_m(), strap_m),
+        rules::STRAP,
     )
-    .most(cut.strength * cut.species.shear_pa, "more than the wood bears in shear along the grain");
+    .least(turns, "less than what turns it: it goes before the strap is let go");
 }
 
 fn strength_figures(page: &mut Page, cut: &Hinged<'_>, rope: &Rope, pull_n: f64) {
@@ -469,21 +491,32 @@ fn strength_figures(page: &mut Page, cut: &Hinged<'_>, rope: &Rope, pull_n: f64)
     let radius_m = cut.radius_m();
     let core_m = cut.world.stem.core_radius_m(cut.ready.from_height_m);
     // In every draw or in none, by the scene as told.
-    let told_hollow = cut.world.scene.tree.hollows.iter().any(|h| {
-        (h.from_m.told..h.to_m.told).contains(&cut.ready.from_height_m)
-    });
+    let told_hollow = cut
+        .world
+        .scene
+        .tree
+        .hollows
+        .iter()
+        .any(|h| (h.from_m.told..h.to_m.told).contains(&cut.ready.from_height_m));
     if told_hollow && core_m > 0.0 {
         let ratio = 1.0 - core_m / radius_m;
         let (d, core) = (2.0 * radius_m, 2.0 * core_m);
-        page.put("shell", "sound shell at the cut", Measure::Thickness, radius_m - core_m, rules::SHELL);
-        page.put("shell_ratio", "shell over radius, t/R", Measure::Number, ratio, rules::SHELL).least(
-            SHELL_RATIO,
-            format!(
-                "under 0.30, the usual line for trees with a full crown; shells like this were \
-                 found to fail by {}",
-                decay::fails_by(ratio)
-            ),
+        page.put(
+            "shell",
+            "sound shell at the cut",
+            Measure::Thickness,
+            radius_m - core_m,
+            rules::SHELL,
         );
+        page.put("shell_ratio", "shell over radius, t/R", Measure::Number, ratio, rules::SHELL)
+            .least(
+                SHELL_RATIO,
+                format!(
+                    "under 0.30, the usual line for trees with a full crown; shells like this were \
+                 found to fail by {}",
+                    decay::fails_by(ratio)
+                ),
+            );
         page.put(
             "section_loss",
             "section modulus lost to the hollow",
@@ -500,8 +533,16 @@ fn strength_figures(page: &mut Page, cut: &Hinged<'_>, rope: &Rope, pull_n: f64)
         );
         let sound = HingeWood { core_m: 0.0, ..cut.wood };
         for (key, label, of) in [
-            ("hinge_fore_lost", "hinge forward, lost to the hollow", HingeWood::fore_modulus_m3 as fn(&_) -> f64),
-            ("hinge_side_lost", "hinge to the side, lost to the hollow", HingeWood::side_modulus_m3),
+            (
+                "hinge_fore_lost",
+                "hinge forward, lost to the hollow",
+                HingeWood::fore_modulus_m3 as fn(&_) -> f64,
+            ),
+            (
+                "hinge_side_lost",
+                "hinge to the side, lost to the hollow",
+                HingeWood::side_modulus_m3,
+            ),
         ] {
             let lost = 1.0 - of(&cut.wood) / of(&sound);
             page.put(key, label, Measure::Share, lost, rules::HINGE_SIDE);
@@ -555,6 +596,15 @@ fn pull_figures(
     rope: &Rope,
 ) {
     let way = still.way(rope, 0.0);
+    let up_m = rope.from_m - still.pivot_m;
+    page.put(
+        format!("pull.{key}.knot"),
+        format!("{name}: knot above the hinge"),
+        Measure::Length,
+        up_m.z,
+        rules::KNOT,
+    )
+    .least((still.centre_m - still.pivot_m).z, "below the centre of what falls");
     let below_rad = -libm::asin(way.z.clamp(-1.0, 1.0));
     let right = -still.axis;
     let off_rad = libm::atan2(way.dot(right), way.dot(still.forward()));
@@ -640,6 +690,21 @@ fn line_figures(
         rules::FAR_PULL,
     );
     let told_n = line.pull_n.told;
+    if line.redirects.iter().any(|r| r.over == Over::Block) {
+        let worst: Vec<f64> = line
+            .redirects
+            .iter()
+            .zip(&frictions)
+            .map(|(r, own)| if r.over == Over::Block { WORST_BLOCK_FRICTION } else { *own })
+            .collect();
+        page.put(
+            format!("line.{id}.far_pull_worst_block"),
+            format!("{id}: the same over the worst blocks measured"),
+            Measure::Force,
+            needed_n / loss * line::run(&points, &worst, 1.0).1,
+            rules::FAR_PULL,
+        );
+    }
     page.put(
         format!("line.{id}.told_share"),
         format!("{id}: that over what it is pulled with at most"),
@@ -674,8 +739,7 @@ fn line_figures(
             leg,
             rules::SLING,
         );
-        let from_square =
-            redirect.sling_rad.map(|legs| 0.5 * (std::f64::consts::PI - legs.told));
+        let from_square = redirect.sling_rad.map(|legs| 0.5 * (std::f64::consts::PI - legs.told));
         if from_square.is_some_and(|rad| rad < SLING_LEAST_RAD) {
             figure.outside.push("legs spread over 120°, which ASME B30.9 avoids".to_owned());
         }
@@ -697,8 +761,7 @@ fn line_figures(
         strength_n,
         rules::ROPE,
     );
-    let working_n =
-        line::working_load_n(strength_n, line.knot_loss_share.told, line.design_factor);
+    let working_n = line::working_load_n(strength_n, line.knot_loss_share.told, line.design_factor);
     page.put(
         format!("line.{id}.working"),
         format!("{id}: working load"),

@@ -93,7 +93,7 @@ pub(super) const HINGE_LENGTH: Rule = Rule {
 };
 pub(super) const HINGE_THICKNESS: Rule = Rule {
     formula: "hinge a tenth of the diameter at breast height thick; a twentieth on large stems",
-    source: "OSHA Logging eTool; the twentieth is common practice, from memory",
+    source: "OSHA Logging eTool for the tenth; the twentieth is practice from memory",
     standing: Standing::Seen,
     assumption: "thicker pulls fibre, or splits the stem up the grain instead of folding; thinner \
                  loses its direction",
@@ -158,6 +158,20 @@ pub(super) const PULL: Rule = Rule {
     assumption: "rigid stem turning slowly on its hinge, nobody pushing; rocking, a jerk or a rope \
                  that slackens in a gust are not in it",
 };
+pub(super) const STRAP: Rule = Rule {
+    formula: "area of the strap × MOR × its distance from the hinge, against weight, gust and the \
+              lines at the most they are pulled with, less the hinge",
+    source: "textbook statics; strengths Wood Handbook FPL-GTR-282 Table 5-3b",
+    standing: Standing::SeenSecondHand,
+    assumption: "MOR stands for tension along the grain (from memory: low for clear wood); rot, a \
+                 fork or a crooked grain holds less",
+};
+pub(super) const KNOT: Rule = Rule {
+    formula: "about two thirds up what falls, above its centre",
+    source: "rule of the trade",
+    standing: Standing::CommonPractice,
+    assumption: "in sound wood; higher takes less pull but a thinner stem",
+};
 pub(super) const ROPE_ANGLE: Rule = Rule {
     formula: "from the knot on the stem to the line's first fixed point, on the ground as measured",
     source: STATICS,
@@ -218,7 +232,7 @@ pub(super) const VEHICLE: Rule = Rule {
 };
 pub(super) const WEDGE: Rule = Rule {
     formula: "lift S = b·tan(back lean), the top moves S·h/b; the trade takes the diameter for b",
-    source: "common practice",
+    source: "rule of the trade",
     standing: Standing::CommonPractice,
     assumption: "b from the hinge to the bark behind; a back lean over 5 % of the height is not for \
                  wedges alone",

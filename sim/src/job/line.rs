@@ -124,8 +124,7 @@ impl World {
             moment_n_m += plane.axis.dot((at.attach_m - pivot_m).cross(pull));
             up_m = up_m.or(Some(at.attach_m.distance(stand.cut_m)));
         }
-        let (Some(height_m), Method::Hinge(spec) | Method::BoredHinge(spec)) =
-            (up_m, ready.method)
+        let (Some(height_m), Method::Hinge(spec) | Method::BoredHinge(spec)) = (up_m, ready.method)
         else {
             return Ok(None);
         };

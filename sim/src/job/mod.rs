@@ -18,6 +18,7 @@ use std::{collections::BTreeMap, sync::Arc};
 use crate::{
     ground::words::{Between, Cover, GroundWords, Roughness, UndergrowthWords, Wetness},
     keyed::Key,
+    rope,
     scene::{
         doubt::Doubtful,
         error::SceneError,
@@ -27,7 +28,7 @@ use crate::{
     site::{BodyKind, Patch, Site},
     terrain::TerrainError,
     tree::{Hollow, Lean, Stem, StemError, stem::Station},
-    rope, wood,
+    wood,
 };
 
 pub use cut::CutReady;

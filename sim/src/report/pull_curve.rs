@@ -2,7 +2,7 @@
 
 use super::{
     stamp::{NOT_COMPARED, PLANNING_AID},
-    svg::{Anchor, Svg, TextStyle},
+    svg::{Anchor, Svg, TextStyle, n},
     units::{Units, decimals},
 };
 use crate::felling::{Curve, Felling};
@@ -39,17 +39,19 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
     ];
     let reach_rad = curve.turn_rad.last().copied().unwrap_or(1.0);
     let high = |all: &[f64]| all.iter().copied().filter(|n| n.is_finite()).fold(0.0, f64::max);
-    let most_n = high(&curve.high_n).max(1.0) * 1.1;
+    // Limits not far above the pulls are worth the room.
+    let needed_n = high(&curve.high_n).max(1.0);
+    let near = levels.iter().filter_map(|level| level.1).filter(|n| *n < 2.0 * needed_n);
+    let most_n = 1.1 * near.fold(needed_n, f64::max);
     let [left, top, right, bottom] = INSIDE;
     let x = |rad: f64| left + (right - left) * rad / reach_rad;
     let y = |n: f64| bottom - (bottom - top) * (n / most_n).clamp(0.0, 1.0);
-    axes(&mut svg, reach_rad, most_n, units, &x, &y);
-
     let mut band: Vec<(f64, f64)> =
         curve.turn_rad.iter().zip(&curve.high_n).map(|(t, n)| (x(*t), y(*n))).collect();
     let low = curve.turn_rad.iter().zip(&curve.low_n).map(|(t, n)| (x(*t), y(*n)));
     band.extend(low.rev());
     svg.polyline(&band, true, format_args!("fill=\"{BAND}\" stroke=\"none\""));
+    axes(&mut svg, reach_rad, most_n, units, &x, &y);
     for (pulls, colour, dashes) in [(&curve.still_n, STILL, ""), (&curve.gust_n, GUST, "7 4")] {
         let points: Vec<(f64, f64)> = curve
             .turn_rad
@@ -67,6 +69,30 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
         );
     }
     let small = TextStyle { size: 12.0, ..TextStyle::default() };
+    let told = |name: &str| {
+        let key = format!("pull.{}.{name}", curve.line.as_deref().unwrap_or("level"));
+        felling.figures.iter().find(|f| f.key == key).map(|f| f.told).filter(|x| x.is_finite())
+    };
+    if let Some(first_n) = told("first_tension") {
+        let (at, words) = ((x(0.0), y(first_n)), units.force(first_n));
+        svg.element(
+            "circle",
+            format_args!("cx=\"{}\" cy=\"{}\" r=\"5\" fill=\"{STILL}\"", n(at.0), n(at.1)),
+        );
+        let words = format!("first tension, before the back cut: {words}");
+        let halo = TextStyle { halo: Some("#ffffff"), ..small };
+        svg.text(at.0 + 10.0, at.1 + 4.0, &words, halo);
+    }
+    if let Some(balance_rad) = told("balance").filter(|turn| *turn < reach_rad) {
+        let at = x(balance_rad);
+        svg.element(
+            "circle",
+            format_args!("cx=\"{}\" cy=\"{}\" r=\"5\" fill=\"{STILL}\"", n(at), n(bottom)),
+        );
+        let words = format!("goes by itself from {}°", decimals(balance_rad.to_degrees(), 1));
+        let halo = TextStyle { anchor: Anchor::Middle, halo: Some("#ffffff"), ..small };
+        svg.text(at, bottom - 12.0, &words, halo);
+    }
     let mut beyond = Vec::new();
     for (label, n, dashes) in levels {
         let Some(n) = n else { continue };
@@ -145,9 +171,7 @@ fn legend(svg: &mut Svg, draws: u32, beyond: &[String]) {
         svg.polyline(
             &[(at, y - 4.0), (at + 34.0, y - 4.0)],
             false,
-            format_args!(
-                "stroke=\"{colour}\" stroke-width=\"2.5\" stroke-dasharray=\"{dashes}\""
-            ),
+            format_args!("stroke=\"{colour}\" stroke-width=\"2.5\" stroke-dasharray=\"{dashes}\""),
         );
         svg.text(at + 42.0, y, words, TextStyle { size: 12.0, ..TextStyle::default() });
     };

@@ -46,7 +46,10 @@ pub fn quantity(measure: Measure, value: f64, units: Units) -> String {
         Measure::Force => units.force(value),
         Measure::Moment => units.moment(value),
         Measure::Stress => units.stress(value),
-        Measure::Share => format!("{} %", decimals(100.0 * value, 0)),
+        Measure::Share => {
+            let percent = 100.0 * value;
+            format!("{} %", decimals(percent, usize::from(percent.abs() < 9.95)))
+        }
         Measure::Number => decimals(value, 2),
     }
 }
@@ -68,7 +71,8 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
         0,
     );
     out += &without_line(felling, units);
-    out += "\nWhat stands above this cut's hinge, as told; fore is toward the face, − away from it\n";
+    out +=
+        "\nWhat stands above this cut's hinge, as told; fore is toward the face, − away from it\n";
     out += &columns(&states(felling, units), 2);
     let mut rules: Vec<Rule> = Vec::new();
     let mut number = |rule: &Rule| {

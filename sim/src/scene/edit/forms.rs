@@ -4,7 +4,8 @@
 //! stand there; the file's own types decide what is right.
 
 use super::fields::FieldKind::{
-    self, Angle, Azimuth, Choice, Force, Length, Mass, Number, PlainLength, Share, Slope, Speed, Text,
+    self, Angle, Azimuth, Choice, Force, Length, Mass, Number, PlainLength, Share, Slope, Speed,
+    Text,
 };
 
 /// A word that may stand in a field, and what comes with it.
