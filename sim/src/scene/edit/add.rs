@@ -8,7 +8,7 @@ use glam::DVec2;
 use crate::{
     quantity::Units,
     scene::{
-        model::{PieceSpec, Scene},
+        model::{Cut, PieceSpec, ReleaseSpec, Scene},
         places::MapFrame,
     },
 };
@@ -272,9 +272,9 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
         "left" => azimuth(left),
         "from" => height(from_m),
         "to" => height(to_m),
-        "cut" => quoted(scene.cuts.last().map_or("", |cut| &cut.id)),
+        "cut" => quoted(last_hinged(scene).map_or("", |cut| &cut.id)),
         "attach" => {
-            let (low, high) = scene.cuts.last().map_or((from_m, to_m), |cut| {
+            let (low, high) = last_hinged(scene).map_or((from_m, to_m), |cut| {
                 let PieceSpec::Section { from_m, to_m } = &cut.piece;
                 (from_m.told, to_m.told)
             });
@@ -314,6 +314,13 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
     text + rest
 }
 
+/// The last cut whose piece turns on a hinge: what a line pulls.
+fn last_hinged(scene: &Scene) -> Option<&Cut> {
+    scene.cuts.iter().rev().find(|cut| {
+        matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. })
+    })
+}
+
 /// Butt and top of the next piece down the stem, m.
 fn next_section(scene: &Scene) -> (f64, f64) {
     let tree = &scene.tree;
@@ -331,7 +338,7 @@ fn next_section(scene: &Scene) -> (f64, f64) {
 /// Puts a new thing into a scene at a place on the map, m; the splice and the thing.
 ///
 /// # Errors
-/// The text isn't the scene's; a line without a cut whose piece it could pull.
+/// The text isn't the scene's; a line where no piece on a hinge could be pulled.
 pub fn add(
     scene: &Scene,
     frame: &MapFrame,
@@ -340,11 +347,11 @@ pub fn add(
     at: DVec2,
 ) -> Result<(Splice, Thing), EditError> {
     let Template { list, id, .. } = new.template();
-    if new == New::PullLine && scene.cuts.is_empty() {
+    if new == New::PullLine && last_hinged(scene).is_none() {
         return Err(EditError::Refused {
             path: "lines".to_owned(),
-            what: "there is no piece that a line could pull".to_owned(),
-            allowed: "a cut first".to_owned(),
+            what: "there is no piece on a hinge that a line could pull".to_owned(),
+            allowed: "a cut released by Hinge or BoredHinge first".to_owned(),
         });
     }
     let id = fresh_id(scene, id);
