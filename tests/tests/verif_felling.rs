@@ -185,3 +185,32 @@ fn prop_draws_hold_what_was_told() {
         assert!(still.is_none_or(|n| *low <= n && n <= *high));
     }
 }
+
+/// Every scene that can be written, with lines and without: an answer of numbers, or why not.
+#[test]
+fn prop_any_cut_of_any_scene_is_answered_or_refused() {
+    let (mut answered, mut with_lines) = (0, 0);
+    for number in 0..60 {
+        let written = tumblewood_tests::scenes::scene(number);
+        if written.beside.is_some() {
+            continue;
+        }
+        let job = job(&written.text);
+        for cut in 0..job.scene.cuts.len() {
+            let Ok(felling) = fell(&job, &Question { cut, seed: number, draws: 4 }) else {
+                continue;
+            };
+            answered += 1;
+            with_lines += u32::from(felling.curves.iter().any(|c| c.line.is_some()));
+            for figure in &felling.figures {
+                for x in [figure.low, figure.told, figure.high] {
+                    assert!(!x.is_nan(), "{number}, cut {cut}: {}", figure.key);
+                }
+            }
+            for curve in &felling.curves {
+                assert!(curve.low_n.iter().chain(&curve.high_n).all(|n| n.is_finite()));
+            }
+        }
+    }
+    assert!(answered > 30 && with_lines > 5, "{answered} answered, {with_lines} with lines");
+}

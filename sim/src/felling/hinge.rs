@@ -60,6 +60,9 @@ impl HingeWood {
     /// presses, Pa (positive: compression), under a weight along the stem.
     #[must_use]
     pub fn end_stresses_pa(&self, side_n_m: f64, along_n: f64) -> [f64; 2] {
+        if self.area_m2() <= 0.0 {
+            return [f64::INFINITY; 2];
+        }
         let bending = side_n_m.abs() / self.side_modulus_m3();
         let weight = along_n / self.area_m2();
         [bending - weight, bending + weight]
@@ -72,19 +75,16 @@ pub fn core_chord_m(core_radius_m: f64, off_m: f64) -> f64 {
     2.0 * (core_radius_m * core_radius_m - off_m * off_m).max(0.0).sqrt()
 }
 
-/// A number that practice gives, from its least to its greatest.
-pub type Practice = [f64; 2];
-
-/// Depth of a face as a share of the diameter: a quarter to a third (OSHA Logging eTool, read).
-pub const FACE_DEPTH: Practice = [0.25, 1.0 / 3.0];
+/// Depth of a face as a share of the diameter, least and greatest: a quarter to a third (OSHA Logging eTool, read).
+pub const FACE_DEPTH: [f64; 2] = [0.25, 1.0 / 3.0];
 /// Opening of an open face, rad: at least 70°, best 90° (OSHA Logging eTool, read).
-pub const FACE_OPENING_RAD: Practice = [70.0 * DEG, 90.0 * DEG];
+pub const FACE_OPENING_RAD: [f64; 2] = [70.0 * DEG, 90.0 * DEG];
 /// Length of a hinge across the face as a share of the diameter at breast height: at least 80 %
 /// (OSHA Logging eTool, read; Forestry Mutual, read), and the whole chord at most.
-pub const HINGE_WIDTH: Practice = [0.8, 1.0];
+pub const HINGE_WIDTH: [f64; 2] = [0.8, 1.0];
 /// Thickness of a hinge as a share of the diameter at breast height: a tenth (OSHA Logging eTool,
 /// read), down to a twentieth on large stems (common practice, from memory).
-pub const HINGE_THICKNESS: Practice = [0.05, 0.1];
+pub const HINGE_THICKNESS: [f64; 2] = [0.05, 0.1];
 
 const DEG: f64 = std::f64::consts::PI / 180.0;
 

@@ -300,6 +300,11 @@ impl Found {
     }
 }
 
+/// A load over what bears it: none over nothing is none.
+fn over(load: f64, bears: f64) -> f64 {
+    if load > 0.0 { load / bears } else { 0.0 }
+}
+
 /// All numbers of a cut in one truth.
 pub(super) fn numbers(cut: &Hinged<'_>, draw: Draw) -> Result<Numbers, JobError> {
     let (mean_stand, gust_stand) = (cut.ready.stand(), cut.ready.stand_in_gust());
@@ -435,7 +440,7 @@ fn hinge_figures(page: &mut Page, cut: &Hinged<'_>, stand: &Stand<'_>, gust: &Ab
         "side_share",
         "share of the side hold used",
         Measure::Share,
-        side.abs() / holds,
+        over(side.abs(), holds),
         rules::SIDE_LOAD,
     )
     .most(1.0, "the hinge doesn't hold the side load: it goes to that side");
@@ -655,12 +660,22 @@ fn pull_figures(
     let most_rad = still.until_rad.max(std::f64::consts::FRAC_PI_4);
     let balance = still.balance_rad(most_rad);
     page.put(
+        format!("pull.{key}.greatest"),
+        format!("{name}: the greatest on the way over{}", if has_wind { ", gust" } else { "" }),
+        Measure::Force,
+        gust.greatest_pull_n(rope, most_rad),
+        rules::PULL,
+    );
+    let figure = page.put(
         format!("pull.{key}.balance"),
         format!("{name}: past balance after a turn of"),
         Measure::Angle,
         balance.unwrap_or(most_rad),
         rules::BALANCE,
     );
+    if balance.is_none() {
+        figure.outside.push("it comes to no balance within the turn looked at".to_owned());
+    }
 }
 
 /// Rope, blocks and what pulls; the line for its curve, and what a user should know of it.
@@ -681,10 +696,12 @@ fn line_figures(
         .collect();
     let (_, loss) = line::run(&points, &frictions, 1.0);
     let rope = rope_of(ready);
-    let needed_n = gust.pull_n(&rope, 0.0).map_or(f64::INFINITY, |n| n * loss);
+    let wind = if gust.wind_n == DVec3::ZERO { "" } else { ", gust" };
+    let most_rad = gust.until_rad.max(std::f64::consts::FRAC_PI_4);
+    let needed_n = loss * gust.greatest_pull_n(&rope, most_rad);
     page.put(
         format!("line.{id}.far_pull"),
-        format!("{id}: pull needed at the far end, gust"),
+        format!("{id}: pull needed at the far end{wind}"),
         Measure::Force,
         needed_n,
         rules::FAR_PULL,
@@ -709,7 +726,7 @@ fn line_figures(
         format!("line.{id}.told_share"),
         format!("{id}: that over what it is pulled with at most"),
         Measure::Share,
-        needed_n / told_n,
+        over(needed_n, told_n),
         rules::FAR_PULL,
     )
     .most(1.0, "more than it is pulled with: it sits back");
@@ -773,7 +790,7 @@ fn line_figures(
         format!("line.{id}.rope_share"),
         format!("{id}: the most in it over the working load"),
         Measure::Share,
-        told_n.max(needed_n) / working_n,
+        over(told_n.max(needed_n), working_n),
         rules::ROPE,
     );
     share.most(1.0, "more than the rope's working load");
@@ -862,7 +879,7 @@ fn vehicle_figures(
         format!("vehicle.{id}.share"),
         format!("{id}: pull needed over that"),
         Measure::Share,
-        needed_n / gives_n,
+        over(needed_n, gives_n),
         rules::VEHICLE,
     )
     .most(1.0, "more than it can give here: it spins");

@@ -21,6 +21,9 @@
 
 use glam::{DQuat, DVec3};
 
+/// Looks along the way of a stem that comes over.
+const LOOKS: i32 = 200;
+
 /// A stem above its hinge, standing.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Above {
@@ -128,11 +131,19 @@ impl Above {
         (arm_m > 0.0).then(|| missing / arm_m)
     }
 
+    /// The greatest pull on the way from standing to a turn, N; infinite where this rope can't hold
+    /// it somewhere on the way.
+    #[must_use]
+    pub fn greatest_pull_n(&self, rope: &Rope, to_rad: f64) -> f64 {
+        (0..=LOOKS)
+            .map(|i| to_rad * f64::from(i) / f64::from(LOOKS))
+            .map(|turn| self.pull_n(rope, turn).unwrap_or(f64::INFINITY))
+            .fold(0.0, f64::max)
+    }
+
     /// The turn from which on it goes by itself, rad, within `most_rad`; by halving.
     #[must_use]
     pub fn balance_rad(&self, most_rad: f64) -> Option<f64> {
-        /// Looks along the way: the missing moment falls as the stem comes over, but for wind.
-        const LOOKS: i32 = 200;
         let at = |i: i32| most_rad * f64::from(i) / f64::from(LOOKS);
         let first = (0..=LOOKS).find(|i| self.missing_n_m(at(*i)) <= 0.0)?;
         let (mut low, mut high) = (at((first - 1).max(0)), at(first));

@@ -111,7 +111,10 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
     }
     legend(&mut svg, felling.without_line.draws, &beyond);
     let short: String = felling.scene_hash.chars().take(12).collect();
-    let stamp = format!("Scene ({short}) · seed {} · {date} · {NOT_COMPARED}", felling.seed);
+    let stamp = format!(
+        "Scene ({short}) · felling {} · seed {} · {date} · {NOT_COMPARED}",
+        felling.version, felling.seed
+    );
     svg.text(24.0, SIZE[1] - 30.0, &stamp, small);
     svg.text(24.0, SIZE[1] - 12.0, PLANNING_AID, small);
     svg.finish(&title)

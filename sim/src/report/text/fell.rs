@@ -36,7 +36,9 @@ const PRACTICE: [&str; 6] = [
 #[must_use]
 pub fn quantity(measure: Measure, value: f64, units: Units) -> String {
     if !value.is_finite() {
-        return "none will do".to_owned();
+        // A pull where the line has no arm; a load where no wood is left to bear it.
+        let is_pull = measure == Measure::Force;
+        return if is_pull { "none will do" } else { "nothing holds" }.to_owned();
     }
     match measure {
         Measure::Mass => units.mass(value),
@@ -138,7 +140,11 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
         out += &wrapped(&format!("  {line}"), 4);
     }
     let short: String = felling.scene_hash.chars().take(12).collect();
-    out += &format!("\nScene {} ({short}) · seed {} · {date}\n", felling.scene, felling.seed);
+    let (version, seed) = (felling.version, felling.seed);
+    out += &format!(
+        "\nScene {} ({short}) · felling {version} · seed {seed} · {date}\n",
+        felling.scene
+    );
     out += &format!("{NOT_COMPARED} Nor have these numbers been compared with pulled stems.\n");
     out += &format!("{PLANNING_AID}\n");
     out
