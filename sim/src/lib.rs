@@ -12,16 +12,19 @@
 //! always, with the unit in the name.
 
 pub mod drop;
+pub mod felling;
 pub mod forecast;
 pub mod ground;
 pub mod job;
 pub mod keyed;
+pub mod line;
 pub mod mill;
 pub mod motion;
 pub mod outcome;
 pub mod quantity;
 pub mod release;
 pub mod report;
+pub mod rope;
 pub mod scene;
 pub mod site;
 pub mod soil;

@@ -35,7 +35,7 @@ const FACTORS: [f64; 2] = [0.9, 1.1];
 
 /// Checks that say no more than that a number was copied right: they catch none of these constants,
 /// or none at all.
-const COPIES: [(&str, &[&str]); 12] = [
+const COPIES: [(&str, &[&str]); 13] = [
     ("val_wood::val_strengths_of_the_handbook", &[]),
     ("wood::tests::val_white_oak_has_the_handbook_strengths", &[]),
     ("soil::law::tests::verif_strength_has_the_bearing_factors_of_its_source", &[]),
@@ -43,6 +43,7 @@ const COPIES: [(&str, &[&str]); 12] = [
     ("ground::words::tests::verif_nothing_lies_on_pavement_and_it_is_harder_than_any_soil", &[]),
     ("val_ground::val_thumb_test", &[]),
     ("val_hinge::val_the_usual_hinge", &[]),
+    ("val_felling::val_hinge_as_sized_by_practice", &[]),
     ("release::tests::verif_balance_by_hand", &["HingeSpec::usual.hinge_width_m"]),
     ("val_hinge::val_what_a_hinge_holds", &["species.mor_psi"]),
     ("release::tests::verif_hinge_moment", &["species.mor_psi"]),

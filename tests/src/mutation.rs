@@ -28,7 +28,7 @@ pub enum Kind {
 }
 
 /// Files of the physics, or folders of them, under `sim/src`.
-const PHYSICS: [&str; 10] = [
+const PHYSICS: [&str; 13] = [
     "lib.rs",
     "ground/table.rs",
     "soil/",
@@ -39,6 +39,9 @@ const PHYSICS: [&str; 10] = [
     "outcome.rs",
     "ground.rs",
     "job/cut.rs",
+    "job/line.rs",
+    "line.rs",
+    "felling/",
 ];
 
 /// Files and folders among them whose constants say how finely something is reckoned …
@@ -58,7 +61,7 @@ const NUMERICAL_FILES: [&str; 9] = [
 const PHYSICAL_ALL_THE_SAME: [&str; 2] = ["LEAST_CHORD_M", "SOLID_FRICTION"];
 
 /// Numerical constants of the other files.
-const NUMERICAL: [&str; 9] = [
+const NUMERICAL: [&str; 15] = [
     "BLEND_SHARE",
     "STATION_SPACING_M",
     "LET_GO_S",
@@ -68,11 +71,17 @@ const NUMERICAL: [&str; 9] = [
     "WAY_ABOVE_M_S",
     "LEAST_WEIGHTS",
     "THROWS_ABOVE_M_S",
+    "ANGLES",
+    "CLEAR_OF_ENDS_M",
+    "LOOKS",
+    "LOOK_M",
+    "PAST_RAD",
+    "REACH_RAD",
 ];
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the
-/// cut what stands about: sizes of people, lines and gaps.
-const NEITHER: [&str; 20] = [
+/// cut what stands about: sizes of people, lines and gaps; of felling what a tape misses.
+const NEITHER: [&str; 24] = [
     "GAUSS4",
     "HALF_COSINE",
     "HALF_SINE",
@@ -93,6 +102,10 @@ const NEITHER: [&str; 20] = [
     "LINE_RADIUS_M",
     "RETREAT_M",
     "CALM_M_S",
+    "DEG",
+    "DRAWS",
+    "GAP_M",
+    "VERSION",
 ];
 
 /// Shares so near to one that a tenth would lead past it: what they leave changes by a tenth.

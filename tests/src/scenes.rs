@@ -54,11 +54,12 @@ pub fn scene(number: u64) -> Written {
     let targets = things::targets(&mut pen, &mut sketch);
     let people = things::people(&mut pen, &sketch);
     let aids = things::aids(&mut pen, &mut sketch);
-    let (tree, cuts) = jobs::tree_and_cuts(&mut pen, &mut sketch);
+    let (tree, cuts, pulled) = jobs::tree_and_cuts(&mut pen, &mut sketch);
+    let lines = jobs::lines(&mut pen, &mut sketch, pulled);
     let text = format!(
         "(\n    version: 1,\n    name: \"Drawn {number}\",\n    invented: true,\n    units: {units},\n\
          {doubt}    site: {site},\n    tree: {tree},\n    targets: [{targets}],\n{people}    \
-         aids: [{aids}],\n    cuts: [{cuts}],\n)\n"
+         aids: [{aids}],\n    cuts: [{cuts}],\n    lines: [{lines}],\n)\n"
     );
     Written { text, beside }
 }

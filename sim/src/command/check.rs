@@ -6,7 +6,7 @@ use tumblewood::{
     quantity::{Angle, Force, Length, Quantity as _, Share, Speed, Units},
     release::{Method, describe, strap_moment_n_m},
     report::{stamp, units::decimals, words},
-    scene::model::{AidKind, Face, Held, Push, ReleaseSpec},
+    scene::model::{AidKind, Anchor, Face, Held, PullLine, Push, ReleaseSpec},
     site::Body,
     terrain::shape::azimuth_rad,
 };
@@ -104,6 +104,12 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
     page.line(if scene.cuts.is_empty() { "\nNo cuts" } else { "\nCuts, in order" });
     for index in 0..scene.cuts.len() {
         cut(&mut page, &world, index, units)?;
+    }
+    if !scene.lines.is_empty() {
+        page.line("\nLines");
+    }
+    for line in &scene.lines {
+        page.line(format!("  {}: {}", line.id, line_words(line, units)));
     }
     page.line("\nDoubts: each number as told, and the limits it is drawn from");
     let rows: Vec<Vec<String>> = scene
@@ -227,6 +233,27 @@ fn aid_words(aid: &AidKind, units: Units) -> String {
     }
 }
 
+fn line_words(line: &PullLine, units: Units) -> String {
+    let far = match &line.anchor {
+        Anchor::Tree { .. } => "a tree",
+        Anchor::Stump { .. } => "a stump",
+        Anchor::Vehicle { .. } => "a vehicle",
+    };
+    let redirects: Vec<&str> = line.redirects.iter().map(|r| r.id.as_str()).collect();
+    let over = if redirects.is_empty() {
+        String::new()
+    } else {
+        format!(" over {}", redirects.join(", "))
+    };
+    format!(
+        "pulls the piece of {} from {} up{over} to {far}, with {} at most; its numbers: tumblewood \
+         fell",
+        line.cut,
+        units.length(line.height_m.told),
+        force(line.pull_n.told, units)
+    )
+}
+
 fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(), Failure> {
     let ready = world.cut(index)?;
     let piece = &ready.section.piece;
@@ -242,9 +269,10 @@ fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(),
         page.line(format!("      {}", release_words(&cut.release, units)));
     }
     let balance = describe(&ready.stand(), &ready.method);
+    let by = if world.lines_of(&ready.id).next().is_some() { "push and line" } else { "push" };
     let moment = |n_m: f64| units.moment(n_m);
     page.line(format!(
-        "      weight turns it with {}, push {}, wind {}; the wood holds {} ({} to {}): {}",
+        "      weight turns it with {}, {by} {}, wind {}; the wood holds {} ({} to {}): {}",
         moment(balance.weight_moment_n_m),
         moment(balance.push_moment_n_m),
         moment(balance.wind_moment_n_m),
@@ -319,8 +347,14 @@ type InWords = fn(f64, Units) -> String;
 
 /// An input's path without its unit, and how its values read.
 fn in_units(path: &str) -> (&str, InWords) {
-    let kinds: [(&str, InWords); 5] =
-        [("_m_s", speed), ("_rad", angle), ("_share", share), ("_n", force), ("_m", length)];
+    let kinds: [(&str, InWords); 6] = [
+        ("_m_s", speed),
+        ("_rad", angle),
+        ("_share", share),
+        ("_n", force),
+        ("_kg", |x, units| units.mass(x)),
+        ("_m", length),
+    ];
     kinds
         .into_iter()
         .find_map(|(ending, text)| Some((path.strip_suffix(ending)?, text)))

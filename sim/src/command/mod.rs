@@ -5,6 +5,7 @@
 
 mod check;
 mod drops;
+mod fell;
 mod files;
 mod output;
 mod progress;
@@ -104,6 +105,24 @@ enum Command {
         run: RunArgs,
         #[command(flatten)]
         how: HowArgs,
+    },
+    /// Work out what stands above a cut, what its hinge holds and what pull brings it over.
+    #[command(after_help = "Example:\n  tumblewood fell scenes/mill-ash.ron --cut stem --out out")]
+    Fell {
+        /// The scene file.
+        scene: PathBuf,
+        /// The cut's id.
+        #[arg(long)]
+        cut: String,
+        /// Seed of all draws: same seed, same answer.
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+        /// Print JSON for a machine in place of words.
+        #[arg(long)]
+        json: bool,
+        /// Folder for the text, the JSON and the curve of the pull.
+        #[arg(long)]
+        out: Option<PathBuf>,
     },
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
@@ -275,6 +294,9 @@ fn run(command: Command) -> Result<(), Failure> {
         }
         Command::Forecast { scene, cut, drops, run, how } => {
             drops::forecast(&load(&scene)?, cut.as_deref(), drops, &run, &how)
+        }
+        Command::Fell { scene, cut, seed, json, out } => {
+            fell::fell(&load(&scene)?, &cut, seed, json, out.as_deref())
         }
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare { scene, cut, lengths, faces, drops, run, how } => {

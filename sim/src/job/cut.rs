@@ -110,6 +110,12 @@ impl CutReady {
         self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 0.0)
     }
 
+    /// As [`stand`](Self::stand), in the gust.
+    #[must_use]
+    pub fn stand_in_gust(&self) -> Stand<'_> {
+        self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 1.0)
+    }
+
     /// Whether the same draws let go of the same piece in the same way from both.
     #[must_use]
     pub fn leaves_like(&self, other: &Self) -> bool {
@@ -171,6 +177,19 @@ impl World {
     ///
     /// No such cut, a section that isn't on the stem, a place off the terrain.
     pub fn cut(&self, index: usize) -> Result<CutReady, JobError> {
+        let mut ready = self.cut_without_lines(index)?;
+        if let Some(pulled) = self.pulled_by_lines(&ready)? {
+            ready.method = pulled;
+        }
+        Ok(ready)
+    }
+
+    /// As [`cut`](Self::cut), its pull lines left slack.
+    ///
+    /// # Errors
+    ///
+    /// As [`cut`](Self::cut).
+    pub fn cut_without_lines(&self, index: usize) -> Result<CutReady, JobError> {
         let cut = self.scene.cuts.get(index).ok_or_else(|| {
             JobError::Other(format!(
                 "no cut number {}: the scene has {}",
@@ -205,7 +224,7 @@ impl World {
             wind_n,
             gust_ratio: self.gust_ratio(),
         };
-        let method = self.method(cut, 0.5 * self.stem.diameter_m(from))?;
+        let method = self.method(cut, from)?;
         let toward = cut.release.toward_rad().told;
         let footing = Footing::new(&self.site.terrain, self.drawn);
         let mut site = self.site.clone();
@@ -263,7 +282,9 @@ impl World {
         (toward * (AIR_DRAG * area_m2 * wind.speed_m_s.told.max(CALM_M_S).powi(2))).extend(0.0)
     }
 
-    fn method(&self, cut: &Cut, radius_m: f64) -> Result<Method, JobError> {
+    fn method(&self, cut: &Cut, from_m: f64) -> Result<Method, JobError> {
+        let radius_m = 0.5 * self.stem.diameter_m(from_m);
+        let core_radius_m = self.stem.core_radius_m(from_m);
         let species =
             wood::species(&self.scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
         let push = |p: &crate::scene::model::Push| Push {
@@ -277,12 +298,15 @@ impl World {
             // The chord of the stem where the face ends.
             let off = radius_m - depth;
             let chord = 2.0 * (radius_m * radius_m - off * off).max(0.0).sqrt();
+            let middle = off - 0.5 * face.hinge_m.told;
+            let core = 2.0 * (core_radius_m * core_radius_m - middle * middle).max(0.0).sqrt();
             HingeSpec {
                 face_azimuth_rad: face.toward_rad.told + self.frame.turn_rad,
                 face_opening_rad: face.opening_rad.told,
                 face_depth_m: depth,
                 hinge_thickness_m: face.hinge_m.told,
-                hinge_width_m: face.width_share.told * chord,
+                // Rotten wood in its middle holds nothing.
+                hinge_width_m: (face.width_share.told * chord - core).max(0.0),
                 push: by.map_or_else(Push::default, push),
                 ..usual
             }

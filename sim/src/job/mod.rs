@@ -10,6 +10,7 @@
 
 mod bodies;
 mod cut;
+mod line;
 mod terrain;
 
 use std::{collections::BTreeMap, sync::Arc};
@@ -17,6 +18,7 @@ use std::{collections::BTreeMap, sync::Arc};
 use crate::{
     ground::words::{Between, Cover, GroundWords, Roughness, UndergrowthWords, Wetness},
     keyed::Key,
+    rope,
     scene::{
         doubt::Doubtful,
         error::SceneError,
@@ -30,6 +32,7 @@ use crate::{
 };
 
 pub use cut::{CutReady, Log};
+pub use line::LineReady;
 use terrain::Footing;
 
 /// Half-width of the doubt in green density: "in green material the variation may occasionally be
@@ -155,9 +158,25 @@ impl Job {
         self.scene.check_species(&|name| wood::species(name).is_ok(), &allowed)?;
         let world = self.world(Outer::Told)?;
         for cut in 0..self.scene.cuts.len() {
-            world.cut(cut)?;
+            let ready = world.cut(cut)?;
+            for (index, line) in world.lines_of(&ready.id) {
+                self.rope(index, line)?;
+                world.line(&ready, line)?;
+            }
         }
         Ok(self)
+    }
+
+    /// A rope is one of the table, or its strength is told.
+    fn rope(&self, index: usize, line: &model::PullLine) -> Result<(), JobError> {
+        if line.strength_n.is_some() || rope::named(&line.rope).is_some() {
+            return Ok(());
+        }
+        let names: Vec<&str> = rope::all().iter().map(|rope| rope.name).collect();
+        let allowed = format!("any name with strength: \"..\" beside it, or {}", names.join(", "));
+        let refused =
+            self.scene.refuse(&format!("lines[{index}].rope"), "no rope of the table", &allowed);
+        refused.map_or(Ok(()), |error| Err(error.into()))
     }
 
     /// How the scene's azimuths and coordinates lie on the map.

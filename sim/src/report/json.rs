@@ -36,6 +36,17 @@ pub fn forecast(forecast: &Forecast) -> Result<String, JsonError> {
     Ok(text)
 }
 
+/// The felling numbers as JSON with a line end; a pull that nothing will do is null.
+///
+/// # Errors
+/// The serialiser failed.
+pub fn felling(felling: &crate::felling::Felling) -> Result<String, JsonError> {
+    // The serialiser writes what is infinite as null.
+    let mut text = serde_json::to_string_pretty(felling)?;
+    text.push('\n');
+    Ok(text)
+}
+
 /// Every number that is no count, with its path.
 fn numbers(forecast: &Forecast) -> Vec<(String, f64)> {
     let mut all = vec![("confidence".to_owned(), forecast.confidence)];

@@ -13,6 +13,7 @@ mod marks;
 pub mod outline;
 pub mod plan;
 pub mod png;
+pub mod pull_curve;
 pub mod stamp;
 pub mod svg;
 pub mod text;

@@ -10,6 +10,10 @@ const FOOT_M: f64 = 0.3048;
 const POUND_KG: f64 = 0.453_592_37;
 /// Joules in a foot-pound force; newton metres too.
 const FOOT_POUND_J: f64 = FOOT_M * POUND_KG * crate::GRAVITY_M_S2;
+/// Newtons in a pound-force.
+const POUND_FORCE_N: f64 = POUND_KG * crate::GRAVITY_M_S2;
+/// Pascals in a pound-force per square inch.
+const PSI_PA: f64 = POUND_FORCE_N / (FOOT_M / 12.0 * (FOOT_M / 12.0));
 /// Metres a second in a mile an hour.
 const MPH_M_S: f64 = 0.447_04;
 
@@ -105,6 +109,34 @@ impl Units {
         }
     }
 
+    /// A force: newtons and kilonewtons, or pounds, to three figures.
+    #[must_use]
+    pub fn force(self, force_n: f64) -> String {
+        match self {
+            Self::Metric if force_n.abs() < 995.0 => format!("{} N", three_figures(force_n)),
+            Self::Metric if force_n.abs() < 9_950.0 => {
+                format!("{} kN", decimals(force_n / 1000.0, 2))
+            }
+            Self::Metric if force_n.abs() < 99_500.0 => {
+                format!("{} kN", decimals(force_n / 1000.0, 1))
+            }
+            Self::Metric => format!("{} kN", three_figures(force_n / 1000.0)),
+            Self::Imperial => format!("{} lbf", three_figures(force_n / POUND_FORCE_N)),
+        }
+    }
+
+    /// A stress: megapascals or pounds per square inch.
+    #[must_use]
+    pub fn stress(self, stress_pa: f64) -> String {
+        match self {
+            Self::Metric if stress_pa.abs() < 9.95e6 => {
+                format!("{} MPa", decimals(stress_pa / 1e6, 2))
+            }
+            Self::Metric => format!("{} MPa", decimals(stress_pa / 1e6, 1)),
+            Self::Imperial => format!("{} psi", three_figures(stress_pa / PSI_PA)),
+        }
+    }
+
     /// The largest of 1, 2 or 5 times a power of ten units that is not above `most_m`, m.
     #[must_use]
     pub fn round_step_m(self, most_m: f64) -> f64 {
@@ -180,6 +212,12 @@ mod tests {
             (m.moment(-0.4), "0 N m"),
             (m.moment(-1234.0), "−1,230 N m"),
             (i.moment(135.581_79), "100 ft·lbf"),
+            (m.force(450.0), "450 N"),
+            (m.force(5_338.0), "5.34 kN"),
+            (m.force(23_456.0), "23.5 kN"),
+            (i.force(5_338.0), "1,200 lbf"),
+            (m.stress(57.2e6), "57.2 MPa"),
+            (i.stress(57.226e6), "8,300 psi"),
         ] {
             assert_eq!(got, want);
         }

@@ -18,6 +18,7 @@ use super::{
 };
 
 mod job;
+mod lines;
 mod site;
 mod things;
 
@@ -74,6 +75,7 @@ pub(super) fn check(scene: &Scene) -> Vec<Wrong> {
     c.targets(scene);
     c.aids(scene);
     c.cuts(scene);
+    c.lines(scene);
     c.wrongs
 }
 

@@ -28,6 +28,15 @@ pub(super) fn ids(scene: &Scene) -> Vec<(String, &str)> {
     );
     found.extend(scene.aids.iter().enumerate().map(|(i, a)| (format!("aids[{i}].id"), &a.id[..])));
     found.extend(scene.cuts.iter().enumerate().map(|(i, c)| (format!("cuts[{i}].id"), &c.id[..])));
+    for (i, line) in scene.lines.iter().enumerate() {
+        found.push((format!("lines[{i}].id"), &line.id));
+        found.extend(
+            line.redirects
+                .iter()
+                .enumerate()
+                .map(|(j, r)| (format!("lines[{i}].redirects[{j}].id"), &r.id[..])),
+        );
+    }
     found
 }
 
@@ -86,6 +95,12 @@ pub(super) fn all_places(scene: &Scene) -> Vec<(String, &Place)> {
         if let After::LeftAt { at, .. } = &cut.after {
             found.push((format!("cuts[{i}].after.at"), at));
         }
+    }
+    for (i, line) in scene.lines.iter().enumerate() {
+        for (j, redirect) in line.redirects.iter().enumerate() {
+            found.push((format!("lines[{i}].redirects[{j}].at"), &redirect.at));
+        }
+        found.push((format!("lines[{i}].anchor.at"), line.anchor.at()));
     }
     found
 }

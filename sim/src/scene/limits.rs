@@ -121,3 +121,18 @@ pub(super) const TRIM_M: [f64; 2] = [0.0, 0.5];
 pub(super) const STUB: Limits = given(0.02, 10.0);
 /// Diameter of a stub.
 pub(super) const STUB_DIAMETER: Limits = given(0.01, 2.0);
+
+/// Breaking strength of a rope.
+pub(super) const ROPE: Limits = given(500.0, 2_000_000.0);
+/// Share of a rope's strength that knots take (Cordage Institute CI 1401: up to 50 %).
+pub(super) const KNOT_LOSS: Limits = open(0.0, 0.8, [0.2, 0.5, 0.5]);
+/// What a line is pulled with.
+pub(super) const LINE_PULL: Limits = given(10.0, 500_000.0);
+/// Height of a block, a hitch or an anchor above the ground.
+pub(super) const LINE_HEIGHT: Limits = given(0.0, 40.0);
+/// Angle between the legs of a sling.
+pub(super) const SLING: Limits = given(0.0, 170.0 * DEG);
+/// Mass of a vehicle.
+pub(super) const VEHICLE_MASS: Limits = given(100.0, 100_000.0);
+/// Share of a vehicle's weight on driven wheels.
+pub(super) const DRIVEN: Limits = given(0.1, 1.0);

@@ -12,10 +12,12 @@ use crate::quantity::Units;
 use super::error::Source;
 
 mod job;
+mod lines;
 mod site;
 mod things;
 
 pub use job::*;
+pub use lines::*;
 pub use site::*;
 pub use things::*;
 
@@ -46,6 +48,8 @@ pub struct Scene {
     pub aids: Vec<Aid>,
     /// The cuts in order.
     pub cuts: Vec<Cut>,
+    /// Lines that pieces are pulled with.
+    pub lines: Vec<PullLine>,
     /// What the scene left open and what was taken instead, for printing.
     pub assumed: Vec<Assumed>,
     /// SHA-256 of the file's bytes, hex.

@@ -42,6 +42,9 @@ impl Scene {
         for cut in &mut self.cuts {
             cut_numbers(cut, visit);
         }
+        for line in &mut self.lines {
+            line_numbers(line, visit);
+        }
     }
 
     /// The scene with every doubtful number replaced by `draw(path, number)`.
@@ -315,6 +318,37 @@ fn cut_numbers(cut: &mut Cut, visit: Visit<'_>) {
         place(&format!("{path}.after.at"), at, visit);
         visit(&format!("{path}.after.axis_rad"), axis_rad);
     }
+}
+
+fn line_numbers(line: &mut PullLine, visit: Visit<'_>) {
+    let path = format!("lines.{}", line.id);
+    visit(&format!("{path}.height_m"), &mut line.height_m);
+    if let Some(strength) = &mut line.strength_n {
+        visit(&format!("{path}.strength_n"), strength);
+    }
+    visit(&format!("{path}.knot_loss_share"), &mut line.knot_loss_share);
+    for redirect in &mut line.redirects {
+        let path = format!("{path}.redirects.{}", redirect.id);
+        place(&format!("{path}.at"), &mut redirect.at, visit);
+        visit(&format!("{path}.height_m"), &mut redirect.height_m);
+        if let Some(legs) = &mut redirect.sling_rad {
+            visit(&format!("{path}.sling_rad"), legs);
+        }
+    }
+    let anchor = format!("{path}.anchor");
+    match &mut line.anchor {
+        Anchor::Tree { at, height_m } | Anchor::Stump { at, height_m } => {
+            place(&format!("{anchor}.at"), at, visit);
+            visit(&format!("{anchor}.height_m"), height_m);
+        }
+        Anchor::Vehicle { at, height_m, mass_kg, driven_share } => {
+            place(&format!("{anchor}.at"), at, visit);
+            visit(&format!("{anchor}.height_m"), height_m);
+            visit(&format!("{anchor}.mass_kg"), mass_kg);
+            visit(&format!("{anchor}.driven_share"), driven_share);
+        }
+    }
+    visit(&format!("{path}.pull_n"), &mut line.pull_n);
 }
 
 fn face_numbers(path: &str, face: &mut Face, visit: Visit<'_>) {

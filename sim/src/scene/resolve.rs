@@ -14,6 +14,7 @@ use super::{
 };
 
 mod job;
+mod lines;
 mod site;
 mod things;
 
@@ -57,6 +58,7 @@ pub(super) fn resolve(
     };
     let aids = r.each("aids", &file.aids, Reader::aid);
     let cuts = r.each("cuts", &file.cuts, Reader::cut);
+    let lines = r.each("lines", &file.lines, Reader::line);
     let scene = Scene {
         name: file.name.trim().to_owned(),
         invented: file.invented,
@@ -70,6 +72,7 @@ pub(super) fn resolve(
         feller,
         aids,
         cuts,
+        lines,
         assumed: r.assumed,
         hash: String::new(),
         folder: PathBuf::new(),

@@ -26,10 +26,12 @@ macro_rules! words {
 }
 
 mod job;
+mod lines;
 mod site;
 mod things;
 
 pub use job::*;
+pub use lines::*;
 pub use site::*;
 pub use things::*;
 
@@ -86,4 +88,7 @@ pub struct Scene {
     /// The cuts in order.
     #[serde(default)]
     pub cuts: Vec<Cut>,
+    /// Lines that pieces are pulled with.
+    #[serde(default)]
+    pub lines: Vec<Line>,
 }

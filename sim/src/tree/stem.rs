@@ -237,6 +237,17 @@ impl Stem {
         self.stations.last().map_or(0.0, |s| s.height_m)
     }
 
+    /// Radius of the hollow or rotten core at a height along the stem, m; 0 where the stem is sound.
+    #[must_use]
+    pub fn core_radius_m(&self, height_m: f64) -> f64 {
+        let radius_m = 0.5 * self.diameter_m(height_m);
+        self.hollows
+            .iter()
+            .filter(|h| h.from_m <= height_m && height_m < h.to_m)
+            .map(|h| (radius_m - h.sound_shell_m).max(0.0))
+            .fold(0.0, f64::max)
+    }
+
     /// Diameter over bark at a height along the stem, m; past the ends that of the end.
     #[must_use]
     pub fn diameter_m(&self, height_m: f64) -> f64 {

@@ -3,7 +3,7 @@
 use super::{
     Sketch,
     pen::{Kind, Pen},
-    sites::place,
+    sites::{local, place},
 };
 
 const SPECIES: [&str; 21] = [
@@ -34,8 +34,14 @@ const BREAST_M: f64 = 1.37;
 /// A tree whose height or diameter isn't known is told so, m.
 const UNKNOWN_M: [f64; 2] = [20.0, 0.4];
 
-/// Tree and cuts, from the top down.
-pub(super) fn tree_and_cuts(pen: &mut Pen, sketch: &mut Sketch) -> (String, String) {
+/// A piece that a line can pull: the cut's id, its butt and top, m.
+type Pulled = (String, [f64; 2]);
+
+/// Tree, cuts from the top down, and the last of them that turns on a hinge.
+pub(super) fn tree_and_cuts(
+    pen: &mut Pen,
+    sketch: &mut Sketch,
+) -> (String, String, Option<Pulled>) {
     let mut height_m = pen.within(8.0, 32.0);
     height_m = pen.rounded(height_m);
     let slender = pen.within(0.01, 0.03);
@@ -85,6 +91,7 @@ pub(super) fn tree_and_cuts(pen: &mut Pen, sketch: &mut Sketch) -> (String, Stri
     );
     let n = pen.whole(1, 3);
     let mut cuts = Vec::new();
+    let mut pulled = None;
     for i in 0..n {
         let longest = (0.5 * top_m).min(5.0);
         let from_m = if i + 1 == n && pen.one_in(4) {
@@ -95,13 +102,59 @@ pub(super) fn tree_and_cuts(pen: &mut Pen, sketch: &mut Sketch) -> (String, Stri
         let from_m = pen.rounded(from_m).max(0.0);
         // A top is cut off below where it is a twig.
         let from_m = if from_m > 0.9 * height_m { pen.rounded(0.9 * height_m) } else { from_m };
-        cuts.push(cut(pen, sketch, from_m, top_m, &stem_m));
+        let cut = cut(pen, sketch, from_m, top_m, &stem_m);
+        if cut.contains("Hinge(") {
+            pulled = Some((format!("cut-{}", sketch.ids), [from_m, top_m]));
+        }
+        cuts.push(cut);
         top_m = from_m;
         if top_m < 2.0 {
             break;
         }
     }
-    (tree, cuts.join(",\n        "))
+    (tree, cuts.join(",\n        "), pulled)
+}
+
+/// A pull line on a piece, to one side of the tree, over a redirect on another or straight.
+pub(super) fn lines(pen: &mut Pen, sketch: &mut Sketch, pulled: Option<Pulled>) -> String {
+    let Some((cut, [from_m, to_m])) = pulled.filter(|_| pen.one_in(2)) else {
+        return String::new();
+    };
+    // Well inside, for what was written is rounded.
+    let up_m = from_m + (to_m - from_m) * pen.within(0.3, 0.8);
+    let height = pen.said(Kind::Length, up_m);
+    let rope = pen.pick(&["nylon 3-strand 5/8 in", "manila 3-strand 1/2 in", "marked 12 mm"]);
+    let strength = if rope.starts_with("marked") {
+        let strength = pen.within(5_000.0, 40_000.0);
+        format!(", strength: {}", pen.told(Kind::Force, strength))
+    } else {
+        String::new()
+    };
+    let redirect = if pen.one_in(2) {
+        let id = sketch.id("block");
+        let at = local(pen, sketch, 9.0, 4.0);
+        let (high, over) =
+            (pen.lengths(0.3, 2.0), pen.pick(&["", ", over: Block", ", over: Wood"]));
+        format!("(id: \"{id}\", at: {at}, height: {high}{over})")
+    } else {
+        String::new()
+    };
+    let far = local(pen, sketch, 12.0, -5.0);
+    let high = pen.lengths(0.3, 2.0);
+    let anchor = match pen.pick(&["Tree", "Stump", "Vehicle"]) {
+        "Vehicle" => {
+            let driven = pen.within(0.4, 0.9);
+            let driven = pen.told(Kind::Share, driven);
+            format!("Vehicle(at: {far}, height: {high}, mass: Eyed(\"3 t\"), driven: {driven})")
+        }
+        word => format!("{word}(at: {far}, height: {high})"),
+    };
+    let (id, force) = (sketch.id("line"), pen.within(100.0, 9_000.0));
+    let pull = pen.told(Kind::Force, force);
+    format!(
+        "PullLine(id: \"{id}\", cut: \"{cut}\", height: {height}, rope: \"{rope}\"{strength}, \
+         redirects: [{redirect}], anchor: {anchor}, pull: {pull})"
+    )
 }
 
 fn lean(pen: &mut Pen, height_m: f64) -> String {

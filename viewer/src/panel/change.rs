@@ -91,8 +91,10 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
         let azimuth = (at_m.x.atan2(at_m.y) - frame.turn_rad).to_degrees().rem_euclid(360.0);
         ui.label(format!("{} from the stump, toward {azimuth:.0}°", scene.units.distance(way)));
     }
-    let is_own =
-        matches!(thing, Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_));
+    let is_own = matches!(
+        thing,
+        Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_) | Thing::Line(_)
+    );
     ui.horizontal_wrapped(|ui| {
         if !matches!(thing, Thing::Tree | Thing::Cut(_)) {
             nudge(ui, scene, thing, wishes);

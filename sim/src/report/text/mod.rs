@@ -2,6 +2,7 @@
 
 mod compare;
 mod drop;
+mod fell;
 mod forecast;
 mod log;
 
@@ -10,6 +11,7 @@ pub use compare::{
     compare,
 };
 pub use drop::{drop_table, what_happened};
+pub use fell::{fell, quantity};
 pub use forecast::{forecast, hangs_on, job_target};
 
 /// Characters on a line at most.

@@ -8,7 +8,7 @@ use glam::DVec2;
 use crate::{
     quantity::Units,
     scene::{
-        model::{PieceSpec, Scene},
+        model::{Cut, PieceSpec, ReleaseSpec, Scene},
         places::MapFrame,
     },
 };
@@ -38,11 +38,13 @@ pub enum New {
     Stump,
     Patch,
     Cut,
+    PullLine,
 }
 
 /// How a new thing is written. `{id}` is its id, `{a|b}` is a in imperial scenes and b in metric
 /// ones, `@x y@` the place x metres to the left of and y metres beyond where it is put, seen from
-/// the stump; `{left}` an azimuth to that side; `{to}`, `{from}`, `{aim}` and `{push}` are a cut's.
+/// the stump; `{left}` an azimuth to that side; `{to}`, `{from}`, `{aim}` and `{push}` are a cut's,
+/// `{cut}` and `{attach}` a line's.
 struct Template {
     new: New,
     /// In words.
@@ -209,12 +211,29 @@ push: (force: DontKnow, height: {push})),
     after: Cleared,
 )",
     },
+    Template {
+        new: New::PullLine,
+        words: "pull line",
+        list: "lines",
+        id: "pull-line",
+        text: "PullLine(
+    id: {id},
+    cut: {cut},
+    height: {attach},
+    rope: \"polyester double braid 5/8 in\",
+    anchor: Tree(at: @0 0@, height: \"{2 ft|60 cm}\"),
+    pull: Eyed(\"{400 lbf|2 kN}\"),
+)",
+    },
 ];
 
 /// Length of a new piece, m (6 ft, or 1.8 m).
 const PIECE_M: [f64; 2] = [6.0 * 0.3048, 1.8];
 /// Height of the stump that a new lowest cut leaves, m (1 ft, or 30 cm; ours).
 const STUMP_M: [f64; 2] = [0.3048, 0.3];
+/// Height on a piece at which a pull line is made fast, as a share of its length (two thirds up,
+/// common practice).
+const ATTACH_SHARE: f64 = 2.0 / 3.0;
 /// Height above the cut at which hands push, m, as where the scene doesn't say.
 const PUSH_M: f64 = 1.2;
 
@@ -253,6 +272,14 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
         "left" => azimuth(left),
         "from" => height(from_m),
         "to" => height(to_m),
+        "cut" => quoted(last_hinged(scene).map_or("", |cut| &cut.id)),
+        "attach" => {
+            let (low, high) = last_hinged(scene).map_or((from_m, to_m), |cut| {
+                let PieceSpec::Section { from_m, to_m } = &cut.piece;
+                (from_m.told, to_m.told)
+            });
+            height(low + ATTACH_SHARE * (high - low))
+        }
         "push" => height(PUSH_M.min(0.8 * (to_m - from_m))),
         "aim" => match scene.cuts.last() {
             // A place at the stump says nothing of a direction; the last cut does.
@@ -287,6 +314,13 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
     text + rest
 }
 
+/// The last cut whose piece turns on a hinge: what a line pulls.
+fn last_hinged(scene: &Scene) -> Option<&Cut> {
+    scene.cuts.iter().rev().find(|cut| {
+        matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. })
+    })
+}
+
 /// Butt and top of the next piece down the stem, m.
 fn next_section(scene: &Scene) -> (f64, f64) {
     let tree = &scene.tree;
@@ -304,7 +338,7 @@ fn next_section(scene: &Scene) -> (f64, f64) {
 /// Puts a new thing into a scene at a place on the map, m; the splice and the thing.
 ///
 /// # Errors
-/// The text isn't the scene's.
+/// The text isn't the scene's; a line where no piece on a hinge could be pulled.
 pub fn add(
     scene: &Scene,
     frame: &MapFrame,
@@ -313,6 +347,13 @@ pub fn add(
     at: DVec2,
 ) -> Result<(Splice, Thing), EditError> {
     let Template { list, id, .. } = new.template();
+    if new == New::PullLine && last_hinged(scene).is_none() {
+        return Err(EditError::Refused {
+            path: "lines".to_owned(),
+            what: "there is no piece on a hinge that a line could pull".to_owned(),
+            allowed: "a cut released by Hinge or BoredHinge first".to_owned(),
+        });
+    }
     let id = fresh_id(scene, id);
     let item = template(new, &id, at, scene, frame);
     let splice = insert_item(text, list, usize::MAX, &item)?;
@@ -320,6 +361,7 @@ pub fn add(
         "aids" => Thing::Aid(id),
         "site.patches" => Thing::Patch(id),
         "cuts" => Thing::Cut(id),
+        "lines" => Thing::Line(id),
         _ => Thing::Target(id),
     };
     Ok((splice, thing))

@@ -30,6 +30,8 @@ pub enum FieldKind {
     Share,
     /// A force.
     Force,
+    /// A mass.
+    Mass,
     /// A speed.
     Speed,
     /// A number without a unit.
@@ -72,6 +74,7 @@ impl FieldKind {
             Self::Azimuth => quantity::Azimuth::KIND,
             Self::Share => quantity::Share::KIND,
             Self::Force => quantity::Force::KIND,
+            Self::Mass => quantity::Mass::KIND,
             Self::Speed => quantity::Speed::KIND,
             Self::Number | Self::Choice(_) | Self::Text => return None,
         })
@@ -95,7 +98,7 @@ pub fn fields(scene: &Scene, text: &str, thing: &Thing) -> Vec<Field> {
         Thing::Climber => forms::CLIMBER,
         Thing::ClimberLine => forms::CLIMBER_LINE,
         Thing::Feller => forms::FELLER,
-        Thing::Target(_) | Thing::Aid(_) => {
+        Thing::Target(_) | Thing::Aid(_) | Thing::Line(_) => {
             let word = whole.map_or("", word_of);
             forms::FORMS.iter().find(|form| form.0 == word).map_or(&[][..], |form| form.1)
         }

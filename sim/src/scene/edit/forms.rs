@@ -4,7 +4,8 @@
 //! stand there; the file's own types decide what is right.
 
 use super::fields::FieldKind::{
-    self, Angle, Azimuth, Choice, Force, Length, Number, PlainLength, Share, Slope, Speed, Text,
+    self, Angle, Azimuth, Choice, Force, Length, Mass, Number, PlainLength, Share, Slope, Speed,
+    Text,
 };
 
 /// A word that may stand in a field, and what comes with it.
@@ -342,6 +343,35 @@ pub(super) const FORMS: &[(&str, &[Row])] = &[
             under("at", "", PLACE),
         ],
     ),
+    (
+        "PullLine",
+        &[
+            row("id", "Id", Text),
+            row("cut", "Pulls the piece of the cut", Text),
+            row("height", "Made fast on the stem at", Length),
+            row("pull", "Pulled with, at most", Force),
+            row("rope", "Rope", Text),
+            may("strength", "Breaking strength, by its own tag", Force),
+            may("knot_loss", "Strength that knots take", Share),
+            may("design_factor", "Design factor", Number),
+            each(
+                "redirects",
+                "Redirect",
+                &[
+                    row("id", "Id", Text),
+                    row("height", "Height above the ground", Length),
+                    may("over", "Turns on", Choice(OVERS)),
+                    may("sling", "Between the legs of its sling", Angle),
+                    under("at", "", PLACE),
+                ],
+            ),
+            row("anchor", "Far end at", Choice(ANCHORS)),
+            row("anchor.height", "Far end, height above the ground", Length),
+            row("anchor.mass", "Vehicle, mass as laden", Mass),
+            row("anchor.driven", "Vehicle, share of its weight on driven wheels", Share),
+            under("anchor.at", "Far end", PLACE),
+        ],
+    ),
 ];
 
 const WAY: &[Row] =
@@ -455,6 +485,22 @@ const CLIMBER_LINES: &[Word] = &[
 ];
 const FELLERS: &[Word] =
     &[word("AtStump", "at the stump, retreating"), with("MovedTo", "at a place", &[AWAY])];
+const OVERS: &[Word] = &[word("Block", "a block"), word("Wood", "bark or wood")];
+const FAR_HEIGHT: Part = part("height", "\"2 ft\"", "\"60 cm\"");
+const ANCHORS: &[Word] = &[
+    with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
+    with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
+    with(
+        "Vehicle",
+        "a vehicle",
+        &[
+            AWAY,
+            FAR_HEIGHT,
+            part("mass", "Eyed(\"6500 lb\")", "Eyed(\"3000 kg\")"),
+            part("driven", "\"100 %\"", "\"100 %\""),
+        ],
+    ),
+];
 const HELDS: &[Word] = &[
     word("Staked", "staked"),
     word("AgainstStump", "against a stump"),

@@ -38,6 +38,8 @@ pub enum Thing {
     Patch(String),
     /// A cut.
     Cut(String),
+    /// A line that a piece is pulled with.
+    Line(String),
     /// The climber.
     Climber,
     /// The climber's line.

@@ -34,6 +34,7 @@ pub fn all(scene: &Scene) -> Vec<Thing> {
     things.extend([Thing::Climber, Thing::ClimberLine, Thing::Feller]);
     things.extend(scene.aids.iter().map(|aid| Thing::Aid(aid.id.clone())));
     things.extend(scene.cuts.iter().map(|cut| Thing::Cut(cut.id.clone())));
+    things.extend(scene.lines.iter().map(|line| Thing::Line(line.id.clone())));
     things
 }
 
@@ -45,6 +46,7 @@ pub fn item(scene: &Scene, thing: &Thing) -> Option<(&'static str, usize)> {
         Thing::Aid(id) => ("aids", scene.aids.iter().position(|a| a.id == *id)),
         Thing::Patch(id) => ("site.patches", scene.site.patches.iter().position(|p| p.id == *id)),
         Thing::Cut(id) => ("cuts", scene.cuts.iter().position(|c| c.id == *id)),
+        Thing::Line(id) => ("lines", scene.lines.iter().position(|l| l.id == *id)),
         Thing::Climber | Thing::ClimberLine | Thing::Feller | Thing::Tree => return None,
     };
     Some((list, index?))
@@ -72,7 +74,11 @@ pub fn by_id(scene: &Scene, id: &str) -> Option<Thing> {
 #[must_use]
 pub fn id(thing: &Thing) -> &str {
     match thing {
-        Thing::Target(id) | Thing::Aid(id) | Thing::Patch(id) | Thing::Cut(id) => id,
+        Thing::Target(id)
+        | Thing::Aid(id)
+        | Thing::Patch(id)
+        | Thing::Cut(id)
+        | Thing::Line(id) => id,
         Thing::Climber => "climber",
         Thing::ClimberLine => "climber_line",
         Thing::Feller => "feller",
@@ -104,6 +110,7 @@ pub fn kind(scene: &Scene, thing: &Thing) -> &'static str {
         },
         Thing::Patch(_) => "patch of other ground",
         Thing::Cut(_) => "cut",
+        Thing::Line(_) => "pull line",
         Thing::Climber => "climber",
         Thing::ClimberLine => "climber's line",
         Thing::Feller => "feller",
@@ -183,7 +190,15 @@ pub(super) fn on_the_spar(scene: &Scene, frame: &MapFrame, cut: Option<usize>) -
 /// The scene has no such thing, or it is the tree.
 pub fn remove(scene: &Scene, text: &str, thing: &Thing) -> Result<Vec<Splice>, EditError> {
     if let Some((list, index)) = item(scene, thing) {
-        return Ok(vec![splice::remove_item(text, list, index)?]);
+        let mut draft = Draft::of(text);
+        draft.edit(|text| splice::remove_item(text, list, index))?;
+        if let Thing::Cut(id) = thing {
+            // A line goes with the piece it pulls; the last first, so that places hold.
+            for (i, _) in scene.lines.iter().enumerate().rev().filter(|(_, l)| l.cut == *id) {
+                draft.edit(|text| splice::remove_item(text, "lines", i))?;
+            }
+        }
+        return Ok(vec![draft.splice()]);
     }
     match thing {
         Thing::Climber => Ok(vec![set(text, "climber", "Away")?]),
@@ -218,9 +233,19 @@ pub fn copy(
     }
     let mut draft = Draft::of(text);
     draft.edit(|text| splice::copy_item(text, list, index, &fresh))?;
+    if let Thing::Line(_) = thing {
+        // Its redirects have ids as well.
+        let count = scene.lines.get(index).map_or(0, |line| line.redirects.len());
+        for i in 0..count {
+            let id = quoted(&fresh_id(scene, &format!("{fresh}-{}", i + 1)));
+            let at = format!("{list}[{}].redirects[{i}].id", index + 1);
+            draft.edit(|text| set(text, &at, &id))?;
+        }
+    }
     let copy = match thing {
         Thing::Aid(_) => Thing::Aid(fresh),
         Thing::Patch(_) => Thing::Patch(fresh),
+        Thing::Line(_) => Thing::Line(fresh),
         _ => Thing::Target(fresh),
     };
     let with_both = parse(draft.text(), &scene.source.name)?;

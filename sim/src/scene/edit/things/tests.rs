@@ -153,6 +153,13 @@ fn verif_a_moved_place_keeps_how_it_was_told() {
     assert!(after.contains("feet: \"51 ft 1 in\""), "{after}");
 }
 
+/// What goes with a thing that is taken out: itself, and the lines that pull a cut's piece.
+fn going(scene: &Scene, thing: &Thing) -> Vec<Thing> {
+    let own = item(scene, thing).is_some().then(|| thing.clone());
+    let pulls = scene.lines.iter().filter(|line| *thing == Thing::Cut(line.cut.clone()));
+    own.into_iter().chain(pulls.map(|line| Thing::Line(line.id.clone()))).collect()
+}
+
 #[test]
 fn prop_a_copy_is_read_and_a_thing_taken_out_is_gone() {
     for (text, frame) in scenes() {
@@ -160,7 +167,7 @@ fn prop_a_copy_is_read_and_a_thing_taken_out_is_gone() {
         for thing in all(&scene) {
             if let Ok(splices) = remove(&scene, &text, &thing) {
                 let gone = parse(&apply(&text, &splices).unwrap(), "s").unwrap();
-                let count = all(&scene).len() - usize::from(item(&scene, &thing).is_some());
+                let count = all(&scene).len() - going(&scene, &thing).len();
                 assert_eq!(all(&gone).len(), count);
             }
             let Ok((splices, copy)) =
@@ -215,12 +222,16 @@ fn prop_any_layout_can_be_edited() {
                 if let Ok(splices) = remove(&scene, &text, &thing) {
                     let after = apply(&text, &splices).unwrap();
                     let gone = parse(&after, "s").unwrap_or_else(|e| panic!("{e}\n{after}"));
-                    let fewer = usize::from(item(&scene, &thing).is_some());
-                    assert_eq!(all(&gone).len(), all(&scene).len() - fewer);
+                    let went = going(&scene, &thing);
+                    assert_eq!(all(&gone).len(), all(&scene).len() - went.len());
                     let remarks = |text: &str| text.matches("/* and").count();
-                    let own = splice::value(&text, &path(&scene, &thing).unwrap());
-                    let kept = remarks(&after) + own.map_or(0, remarks);
-                    assert!(kept + 1 >= remarks(&text) && lines_alike(&after));
+                    let own = |thing: &Thing| {
+                        splice::value(&text, &path(&scene, thing).unwrap()).map_or(0, remarks)
+                    };
+                    let inside: usize =
+                        if went.is_empty() { own(&thing) } else { went.iter().map(own).sum() };
+                    let kept = remarks(&after) + inside + went.len().max(1);
+                    assert!(kept >= remarks(&text) && lines_alike(&after));
                 }
                 let by_m = DVec2::new(0.31, -0.17);
                 if let Ok((splices, copy)) = copy(&scene, &frame, &text, &thing, by_m) {
