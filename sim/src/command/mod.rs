@@ -6,6 +6,7 @@
 mod check;
 mod drops;
 mod files;
+mod limbs;
 mod output;
 mod progress;
 mod say;

@@ -1,5 +1,6 @@
 //! One piece followed from Launch to rest.
 
+pub mod drag;
 pub mod footprint;
 pub mod free;
 pub mod mover;

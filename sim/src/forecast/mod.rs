@@ -3,6 +3,7 @@
 pub mod compare;
 pub mod count;
 mod hangs;
+pub mod harm;
 pub mod interval;
 pub mod renew;
 pub mod result;

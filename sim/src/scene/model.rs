@@ -12,10 +12,12 @@ use crate::quantity::Units;
 use super::error::Source;
 
 mod job;
+mod limbs;
 mod site;
 mod things;
 
 pub use job::*;
+pub use limbs::*;
 pub use site::*;
 pub use things::*;
 

@@ -26,10 +26,12 @@ macro_rules! words {
 }
 
 mod job;
+mod limbs;
 mod site;
 mod things;
 
 pub use job::*;
+pub use limbs::*;
 pub use site::*;
 pub use things::*;
 

@@ -7,10 +7,7 @@ use glam::DVec2;
 
 use crate::{
     quantity::Units,
-    scene::{
-        model::{PieceSpec, Scene},
-        places::MapFrame,
-    },
+    scene::{model::Scene, places::MapFrame},
 };
 
 use super::{
@@ -289,12 +286,7 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
 
 /// Butt and top of the next piece down the stem, m.
 fn next_section(scene: &Scene) -> (f64, f64) {
-    let tree = &scene.tree;
-    let top_m = tree.topped_at_m.map_or(tree.height_m.told, |top| top.told);
-    let to_m = scene.cuts.last().map_or(top_m, |cut| {
-        let PieceSpec::Section { from_m, .. } = &cut.piece;
-        from_m.told
-    });
+    let to_m = scene.standing(scene.cuts.len()).top_m;
     let units = usize::from(scene.units == Units::Metric);
     let (length_m, stump_m) = (PIECE_M[units], STUMP_M[units]);
     let least_m = if to_m > 2.0 * stump_m { stump_m } else { 0.0 };

@@ -1,0 +1,185 @@
+//! Brush: twigs and leaves as light blobs that drag in air, crush, catch and break.
+//!
+//! A **spray** is a ball of radius r about a point of the piece, full of `n` like twigs of length r
+//! and thickness δ that stand out of it every way; a share f of them faces whatever it meets. Each
+//! twig is a cantilever, and so is the limb that carries the spray, met at the distance ℓ from the
+//! bark with the thickness d it has there:
+//!
+//! ```text
+//! n   = m/(ρ·(π/4)·δ²·r·φ)
+//! k_t = f·n·3·E·I/r³         I = π·δ⁴/64            stiffness of the twigs, N/m
+//! F_t = f·n·MOR·(π·δ³/32)/r                          what folds them, N
+//! k_c = 3·E·I/ℓ³             I = π·d⁴/64            stiffness of the limb, N/m
+//! F_c = MOR·(π·d³/32)/ℓ                              what breaks it at the bark, N
+//! U_c = u·V                                          work that breaks it, J
+//! ```
+//!
+//! m the spray's mass (kg), ρ green density (kg/m³), φ form factor of a tapering twig, E modulus of
+//! elasticity, MOR modulus of rupture (Pa), V volume of the limb (m³), u the work that green wood
+//! takes up to its greatest load a volume (J/m³).
+//!
+//! Sources: cantilevers and their section moduli, textbook; MOR, E and u of green clear wood, USDA
+//! FPL-GTR-282 Table 5-3b; that a limb is a tapering beam with twigs and leaves a fifth to two
+//! fifths more, common practice. That brush is balls of like twigs, and every size below, is ours.
+//! Leaves out: the mass of what has broken off (it is carried along), twigs that hook one another,
+//! leaves shed. Known answers: `verif_a_spray_is_so_many_cantilevers`,
+//! `verif_a_limb_breaks_under_the_moment_of_its_section`.
+
+use glam::DVec3;
+
+use super::piece::Round;
+
+/// Volume of a tapering limb or twig over that of a cylinder of its base: the middle of 0.4 to 0.5,
+/// common practice.
+pub const FORM: f64 = 0.45;
+/// Share of a spray's twigs that face what it meets: ours, a third of all ways.
+const FACING: f64 = 1.0 / 3.0;
+/// Area that brush shows the wind, a kilogram, m²/kg: ours, that of a twig 6 mm thick, 4/(π·ρ·δ).
+pub const AREA_M2_KG: f64 = 0.2;
+/// Work that green wood takes up to its greatest load in bending, J/m³: 7.5 to 15.7 in·lbf/in³ for
+/// the hardwoods of the table (FPL-GTR-282 Table 5-3b), here their middle.
+pub const WORK_TO_BREAK_J_M3: f64 = 80e3;
+
+/// What wood and its sizes make of a limb or twig: the numbers behind it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wood {
+    /// Green density, kg/m³.
+    pub density_kg_m3: f64,
+    /// Modulus of rupture, Pa.
+    pub rupture_pa: f64,
+    /// Modulus of elasticity, Pa.
+    pub elasticity_pa: f64,
+}
+
+/// Something that bends like a spring until it folds.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Bending {
+    /// Stiffness, N/m.
+    pub stiffness_n_m: f64,
+    /// Force at which it folds, N.
+    pub strength_n: f64,
+}
+
+/// The limb that carries a spray: it bends, catches and breaks off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Carrier {
+    /// How it bends, and the force that breaks it.
+    pub bending: Bending,
+    /// Work that breaks it, J.
+    pub work_j: f64,
+}
+
+/// A ball of brush, in the body frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spray {
+    /// Its middle, m.
+    pub at_m: DVec3,
+    /// How far twigs stand out of it, m; the limb's own radius where it has none.
+    pub radius_m: f64,
+    /// Radius of the limb there, m.
+    pub wood_radius_m: f64,
+    /// Mass of twigs and leaves, kg.
+    pub mass_kg: f64,
+    /// Area it shows the wind in still air, m².
+    pub drag_area_m2: f64,
+    /// The twigs.
+    pub twigs: Bending,
+    /// The limb that carries it; `None` where that is the piece's own stem.
+    pub carrier: Option<Carrier>,
+}
+
+/// All brush of a piece, and the wood in it that bends.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Brush {
+    /// The sprays.
+    pub sprays: Vec<Spray>,
+    /// Limb wood outside the stiff part at the bark: it is seen and can touch, and what the ground
+    /// makes of it is in the sprays along it.
+    pub rods: Vec<Round>,
+    /// Speed from which brush lays itself into the wind, so that drag grows no faster than speed,
+    /// m/s.
+    pub yields_at_m_s: f64,
+}
+
+impl Brush {
+    /// Whether there is none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.sprays.is_empty()
+    }
+
+    /// Mass of twigs and leaves, kg.
+    #[must_use]
+    pub fn mass_kg(&self) -> f64 {
+        self.sprays.iter().map(|s| s.mass_kg).sum()
+    }
+
+    /// Area it shows the wind in still air, m².
+    #[must_use]
+    pub fn drag_area_m2(&self) -> f64 {
+        self.sprays.iter().map(|s| s.drag_area_m2).sum()
+    }
+}
+
+impl Wood {
+    /// A cantilever of this length and thickness (m) under a load across its end.
+    #[must_use]
+    pub fn cantilever(&self, length_m: f64, diameter_m: f64) -> Bending {
+        use std::f64::consts::PI;
+        let second_moment = PI * diameter_m.powi(4) / 64.0;
+        let section_modulus = PI * diameter_m.powi(3) / 32.0;
+        Bending {
+            stiffness_n_m: 3.0 * self.elasticity_pa * second_moment / length_m.powi(3),
+            strength_n: self.rupture_pa * section_modulus / length_m,
+        }
+    }
+
+    /// The twigs of a spray: so much mass of twigs of this length and thickness (m).
+    #[must_use]
+    pub fn twigs(&self, mass_kg: f64, length_m: f64, diameter_m: f64) -> Bending {
+        let quarter_pi = std::f64::consts::FRAC_PI_4;
+        let one_kg = self.density_kg_m3 * quarter_pi * diameter_m.powi(2) * length_m * FORM;
+        let facing = FACING * mass_kg / one_kg;
+        let one = self.cantilever(length_m, diameter_m);
+        Bending { stiffness_n_m: facing * one.stiffness_n_m, strength_n: facing * one.strength_n }
+    }
+}
+
+impl Bending {
+    /// A share of it.
+    #[must_use]
+    pub fn share(self, share: f64) -> Self {
+        Self { stiffness_n_m: share * self.stiffness_n_m, strength_n: share * self.strength_n }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const OAK: Wood = Wood { density_kg_m3: 1000.0, rupture_pa: 57.2e6, elasticity_pa: 8.62e9 };
+
+    #[test]
+    fn verif_a_limb_breaks_under_the_moment_of_its_section() {
+        // 20 in at 8,300 psi: 543,234 ft·lbf (values worked from the handbook's MOR); 1 m out.
+        let oak = Wood { rupture_pa: 8300.0 * 6894.757, ..OAK };
+        let one = oak.cantilever(1.0, 0.508);
+        assert!((one.strength_n / (543_234.0 * 1.355_818) - 1.0).abs() < 1e-5);
+        // Twice as far out half the force breaks it, and it is eight times as soft.
+        let two = oak.cantilever(2.0, 0.508);
+        assert!((one.strength_n / two.strength_n - 2.0).abs() < 1e-12);
+        assert!((one.stiffness_n_m / two.stiffness_n_m - 8.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn verif_a_spray_is_so_many_cantilevers() {
+        let (length_m, diameter_m) = (0.8, 0.02);
+        let one = OAK.cantilever(length_m, diameter_m);
+        let one_kg = 1000.0 * std::f64::consts::FRAC_PI_4 * 0.0004 * 0.8 * FORM;
+        // Thirty of them, of which ten face the ground.
+        let twigs = OAK.twigs(30.0 * one_kg, length_m, diameter_m);
+        assert!((twigs.strength_n / one.strength_n - 10.0).abs() < 1e-9);
+        assert!((twigs.stiffness_n_m / one.stiffness_n_m - 10.0).abs() < 1e-9);
+        assert_eq!(OAK.twigs(0.0, length_m, diameter_m), Bending::default());
+    }
+}
