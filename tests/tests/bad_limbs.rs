@@ -7,7 +7,7 @@ const GOOD: &str = r#"(
     version: 1,
     name: "limbs",
     units: Metric,
-    site: (terrain: Transects(lines: [(id: "down", azimuth: "0 deg", legs: [("60 m", "-20 deg")])]),
+    site: (terrain: Transects(lines: [(id: "down", azimuth: "0 deg", legs: [("20 m", "-20 deg"), ("40 m", "-15 deg")]), (id: "over", azimuth: "90 deg", legs: [("20 m", "0 deg"), ("40 m", "1 deg")])]),
            ground: (soil: ThumbIndents, cover: Bare, roughness: Lawn, wetness: Dry)),
     tree: (species: "White oak", dbh: "50 cm", height: "20 m", limbs: [
         (id: "low", height: "6 m", azimuth: "90 deg", angle: "20 deg", length: "5 m", diameter: "16 cm", brush: Usual),

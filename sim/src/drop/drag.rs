@@ -56,7 +56,7 @@ mod tests {
                 carrier: None,
             };
             let yields_at_m_s = yields_at_m_s(species(name).unwrap());
-            let brush = Brush { sprays: vec![spray], rods: Vec::new(), yields_at_m_s };
+            let brush = Brush { sprays: vec![spray], yields_at_m_s, ..Brush::default() };
             let motion = Motion {
                 centre_m: DVec3::ZERO,
                 attitude: glam::DQuat::IDENTITY,

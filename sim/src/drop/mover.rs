@@ -93,6 +93,8 @@ const GAP_SHARE: f64 = 0.6;
 const NEAR_FACE_M: f64 = 0.05;
 /// Way of a spray that one step may press into anything, m. Numerical: its springs are soft.
 const SPRAY_WAY_M: f64 = 0.02;
+/// Share of 1/ω, ω a spray's own swing under the piece, that one step may take. Numerical.
+const SWING_SHARE: f64 = 0.5;
 /// Longest step of a piece with brush, s: drag turns it meanwhile.
 const BRUSH_STEP_S: f64 = 0.02;
 /// Share of the memory of the hardest closing speed that fades over as many steps as lie across
@@ -367,7 +369,8 @@ impl<'a> Mover<'a> {
             let velocity = twist.linear_m_s + twist.angular_rad_s.cross(press.arm_m);
             let closing = -velocity.dot(press.normal);
             if press.depth_m > 0.0 {
-                return step.min(SPRAY_WAY_M / closing.abs().max(GENTLE_M_S));
+                let sways_s = self.spring_time_s(press);
+                return step.min(SPRAY_WAY_M / closing.abs().max(GENTLE_M_S)).min(sways_s);
             }
             let gap = (-press.depth_m - closing * 0.5 * dt_s).max(0.0);
             let room = GAP_SHARE * gap + SPRAY_WAY_M;
@@ -375,6 +378,21 @@ impl<'a> Mover<'a> {
             let bend = GRAVITY_M_S2 + twist.angular_rad_s.length_squared() * press.arm_m.length();
             step.min(2.0 * room / (bound + (bound * bound + 2.0 * bend * room).sqrt()))
         })
+    }
+
+    /// The part of a spray's own swing that one step may take, s: its push is that of the step's
+    /// geometry, and such a step is stable up to 2/ω.
+    fn spring_time_s(&self, press: &Press) -> f64 {
+        let Some(spray) = self.piece.brush.sprays.get(press.spray) else { return f64::INFINITY };
+        let worn = self.worn.get(press.spray).copied().unwrap_or_default();
+        let limb = spray
+            .carrier
+            .filter(|_| !worn.broken)
+            .filter(|_| press.depth_m > spray.radius_m - spray.wood_radius_m);
+        let stiffness = spray.twigs.stiffness_n_m + limb.map_or(0.0, |c| c.bending.stiffness_n_m);
+        let turning = self.attitude.inverse() * press.arm_m.cross(press.normal);
+        let yielding = 1.0 / self.piece.mass_kg + turning.dot(turning / self.piece.inertia_kg_m2);
+        SWING_SHARE / (stiffness * yielding).max(1e-9).sqrt()
     }
 
     /// What bears the piece's weight at depth z gives way in about √(z/g); where nothing is being

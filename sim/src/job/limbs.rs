@@ -95,12 +95,14 @@ pub(super) fn limbs(scene: &Scene, stem: &Stem, turn_rad: f64, species: &Species
         };
         limb
     });
+    let listed: Vec<Limb> = listed.collect();
+    let listed_kg: f64 = listed.iter().map(|l| l.wood_m3() * stem.density_kg_m3 + l.brush_kg).sum();
     let crown = scene.tree.crown.map(|c| {
         let from_m = c.from_m.told.min(0.95 * stem.top_m());
         let crown = Crown { from_m, spread_m: c.spread_m.told, factor: c.factor.told };
-        crown::limbs(&crown, stem, scene.tree.dbh_m.told, species)
+        crown::limbs(&crown, stem, scene.tree.dbh_m.told, species, listed_kg)
     });
-    listed.chain(crown.into_iter().flatten()).collect()
+    listed.into_iter().chain(crown.into_iter().flatten()).collect()
 }
 
 /// How far from the bark what is left of a limb goes, m.

@@ -112,7 +112,8 @@ impl Plane {
             push_travel_m: push.travel_m,
             steady_n: flat(stand.wind_n) - DVec2::Y * (stand.section.piece.mass_kg * GRAVITY_M_S2),
             friction: stand.friction,
-            spar_width_m: 2.0 * radius_m,
+            // A limb torn off slides down past its stub: there is nothing under it.
+            spar_width_m: if matches!(how, Method::UnderAndTop(_)) { 0.0 } else { 2.0 * radius_m },
         };
         // `axis` points to the left of the heading.
         Self { forward, axis, across_m, side_angle_rad: -libm::atan2(across_m, arm_m), task }

@@ -9,8 +9,11 @@
 //! traction  ≤ (μ + μ_b)·N of the twigs, ≤ μ_c·N of the limb, and of the limb never over F_c
 //! ```
 //!
-//! They stand in the balance of [`super::kick`] as elements of 1 m² with S = N: what goes in meets
-//! N, what comes out gets e_b²·N, so that brush gives little back and a piece comes to rest on it.
+//! They stand in the balance of [`super::kick`] as four elements of ¼ m² with S = N: what goes in
+//! meets N, what comes out gets e_b²·N, so that brush gives little back and a piece comes to rest on
+//! it. The four of the twigs stand at half the chord that the ball has at that depth, as far out as
+//! an even push over a disc of it has its radius of gyration: what rolls on brush presses fresh twigs
+//! in ahead and gets nothing back behind. The depth is the ball's own at all four.
 //! μ is the ground's own friction; limby logs drag with 0.7–1.0 where plain ones do with 0.4–0.7
 //! (forest-engineering handbooks, from memory), hence μ_b = 0.3. κ, e_b and μ_c are ours: no source
 //! is known. Work on the limb is N·dz_w and traction times its slip.
@@ -131,22 +134,40 @@ pub fn gather(brush: &Brush, worn: &[Worn], presses: &[Press], law: &Law, quads:
         if twigs_n + limb_n <= 0.0 {
             continue;
         }
-        let mut quad = Quad::empty(law);
-        quad.restitution_sq = RETURNED_SHARE;
-        quad.inertial_kg_m3 = 0.0;
-        for lane in 0..4 {
-            // Two lanes are all there is; the others have no area.
-            let area_m2 = if lane < 2 { 1.0 } else { 0.0 };
-            quad.set(lane, -press.normal, press.arm_m, area_m2, press.depth_m);
-        }
-        quad.strength_pa = [twigs_n, limb_n, 0.0, 0.0];
-        let breaks_n = spray.carrier.map_or(0.0, |c| c.bending.strength_n);
-        let holds = if press.digs { LIMB_CATCHES } else { press.friction };
+        let (u, w) = press.normal.any_orthonormal_pair();
+        let half_m = 0.5 * chord_half_m(spray.radius_m, press.depth_m);
         let twigs = press.friction + if press.digs { TWIGS_HOLD } else { 0.0 };
-        quad.friction = [twigs, holds, 0.0, 0.0];
-        quad.traction_limit_pa = [f64::INFINITY, breaks_n, 0.0, 0.0];
-        quads.push(quad);
+        let mut push = |push_n: f64, apart_m: f64, friction: f64, most_n: f64| {
+            let mut quad = Quad::empty(law);
+            quad.restitution_sq = RETURNED_SHARE;
+            quad.inertial_kg_m3 = 0.0;
+            for (lane, (x, y)) in CORNERS.into_iter().enumerate() {
+                let arm_m = press.arm_m + (u * x + w * y) * apart_m;
+                quad.set(lane, -press.normal, arm_m, 0.25, press.depth_m);
+            }
+            quad.strength_pa = [push_n; 4];
+            quad.friction = [friction; 4];
+            quad.traction_limit_pa = [most_n; 4];
+            quads.push(quad);
+        };
+        if twigs_n > 0.0 {
+            push(twigs_n, half_m, twigs, f64::INFINITY);
+        }
+        if limb_n > 0.0 {
+            let breaks_n = spray.carrier.map_or(0.0, |c| c.bending.strength_n);
+            let holds = if press.digs { LIMB_CATCHES } else { press.friction };
+            push(limb_n, 0.0, holds, breaks_n);
+        }
     }
+}
+
+/// Corners of a square about the middle of a patch.
+const CORNERS: [(f64, f64); 4] = [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)];
+
+/// Half the width of what a ball of this radius meets at this depth, m.
+fn chord_half_m(radius_m: f64, depth_m: f64) -> f64 {
+    let depth_m = depth_m.min(radius_m);
+    (depth_m * (2.0 * radius_m - depth_m)).max(0.0).sqrt()
 }
 
 /// Wears the sprays by a step in which the piece moved with this twist for `dt_s`.

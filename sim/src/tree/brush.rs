@@ -27,7 +27,7 @@
 
 use glam::DVec3;
 
-use super::piece::Round;
+use super::{mass::Frustum, piece::Round};
 
 /// Volume of a tapering limb or twig over that of a cylinder of its base: the middle of 0.4 to 0.5,
 /// common practice.
@@ -39,6 +39,12 @@ pub const AREA_M2_KG: f64 = 0.2;
 /// Work that green wood takes up to its greatest load in bending, J/m³: 7.5 to 15.7 in·lbf/in³ for
 /// the hardwoods of the table (FPL-GTR-282 Table 5-3b), here their middle.
 pub const WORK_TO_BREAK_J_M3: f64 = 80e3;
+
+/// The stem of a piece that carries brush bends and breaks where it is thinner than this, m: what a
+/// boot snaps. Ours.
+pub const SLENDER_M: f64 = 0.07;
+/// Sprays that stand for the give of one limb, or of one slender end.
+pub const SPRAYS: usize = 3;
 
 /// What wood and its sizes make of a limb or twig: the numbers behind it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -96,6 +102,9 @@ pub struct Brush {
     /// Limb wood outside the stiff part at the bark: it is seen and can touch, and what the ground
     /// makes of it is in the sprays along it.
     pub rods: Vec<Round>,
+    /// The piece's own stem bends from the round with this index on, as its limbs do: it is slender
+    /// there. `None` where all of it is stiff.
+    pub slender_from: Option<usize>,
     /// Speed from which brush lays itself into the wind, so that drag grows no faster than speed,
     /// m/s.
     pub yields_at_m_s: f64,
@@ -143,6 +152,56 @@ impl Wood {
         let one = self.cantilever(length_m, diameter_m);
         Bending { stiffness_n_m: facing * one.stiffness_n_m, strength_n: facing * one.strength_n }
     }
+}
+
+/// A straight round split where it becomes slender: the stiff part, if any, and the slender one, if
+/// any.
+#[must_use]
+pub(super) fn split(wood: &Frustum) -> [Option<Frustum>; 2] {
+    let slender_m = 0.5 * SLENDER_M;
+    if wood.to_radius_m >= slender_m {
+        return [Some(*wood), None];
+    }
+    if wood.from_radius_m <= slender_m {
+        return [None, Some(*wood)];
+    }
+    let share = (wood.from_radius_m - slender_m) / (wood.from_radius_m - wood.to_radius_m);
+    let at_m = wood.from_m.lerp(wood.to_m, share);
+    let stiff = Frustum { to_m: at_m, to_radius_m: slender_m, ..*wood };
+    let slender = Frustum { from_m: at_m, from_radius_m: slender_m, ..*wood };
+    [Some(stiff), Some(slender)]
+}
+
+/// Bare sprays along the slender end of a stem: it gives, and breaks where it begins.
+pub(super) fn slender_end(rounds: &[Frustum], wood: &Wood) -> Vec<Spray> {
+    let (Some(first), Some(last)) = (rounds.first(), rounds.last()) else { return Vec::new() };
+    let (from_m, to_m) = (first.from_m, last.to_m);
+    let length_m = from_m.distance(to_m);
+    let volume_m3: f64 = rounds.iter().map(Frustum::volume_m3).sum();
+    let share = 1.0 / SPRAYS as f64;
+    (0..SPRAYS)
+        .filter_map(|k| {
+            let along = (k as f64 + 0.5) * share;
+            let at_m = from_m.lerp(to_m, along);
+            let on = |f: &&Frustum| (at_m - f.from_m).dot(at_m - f.to_m) <= 1e-12;
+            let round = rounds.iter().find(on)?;
+            let there = at_m.distance(round.from_m) / round.from_m.distance(round.to_m);
+            let radius_m = round.from_radius_m + there * (round.to_radius_m - round.from_radius_m);
+            // Met at the end of its third: nearer to where it begins it would be as stiff as wood.
+            let arm_m = (along + 0.5 * share) * length_m;
+            let bending = wood.cantilever(arm_m, 2.0 * first.from_radius_m);
+            let work_j = share * WORK_TO_BREAK_J_M3 * volume_m3;
+            Some(Spray {
+                at_m,
+                radius_m,
+                wood_radius_m: radius_m,
+                mass_kg: 0.0,
+                drag_area_m2: 0.0,
+                twigs: Bending::default(),
+                carrier: Some(Carrier { bending: bending.share(share), work_j }),
+            })
+        })
+        .collect()
 }
 
 impl Bending {

@@ -8,7 +8,7 @@
 //! crown = stem·w·(branches + foliage)/(stem wood + stem bark)
 //! ```
 //!
-//! D breast-height diameter (cm), w the word's factor. The stem is the one that the scene measures,
+//! less what is listed as limbs. D breast-height diameter (cm), w the word's factor. The stem is the one that the scene measures,
 //! green; branches are taken to be as wet as it is. Those trees grew in forests: open-grown crowns
 //! are heavier for their diameter (from memory), which the words allow for.
 //!
@@ -47,6 +47,8 @@ const HARDWOOD_RISE_RAD: f64 = 35.0 * std::f64::consts::PI / 180.0;
 const SOFTWOOD_RISE_RAD: f64 = 5.0 * std::f64::consts::PI / 180.0;
 /// A limb of a crown is no thicker than this share of the stem where it stands. Ours.
 const THICKEST_SHARE: f64 = 0.6;
+/// However much is listed as limbs, this share of the whole is left for the crown. Ours.
+const LEAST_LEFT: f64 = 0.2;
 /// Wind at which hardwood brush lays itself over, m/s: with a drag coefficient of 0.8 in still air
 /// (0.6 to 1.0, from memory) it makes 0.2 at 20 m/s, in the middle of 0.15 to 0.22 (Vollsinger et
 /// al. 2005, abstract).
@@ -90,16 +92,23 @@ pub fn heights_m(from_m: f64, top_m: f64) -> [f64; LIMBS] {
     std::array::from_fn(|k| from_m + (top_m - from_m) * WHORLS[k / PER_WHORL])
 }
 
-/// The limbs of a crown, lowest first: always [`LIMBS`].
+/// The limbs of a crown, lowest first: always [`LIMBS`]; `listed_kg` of it is listed apart.
 #[must_use]
-pub fn limbs(crown: &Crown, stem: &Stem, dbh_m: f64, species: &Species) -> Vec<Limb> {
+pub fn limbs(
+    crown: &Crown,
+    stem: &Stem,
+    dbh_m: f64,
+    species: &Species,
+    listed_kg: f64,
+) -> Vec<Limb> {
     let soft = is_softwood(species);
     let rise_rad = if soft { SOFTWOOD_RISE_RAD } else { HARDWOOD_RISE_RAD };
     let (sine, cosine) = libm::sincos(rise_rad);
     let reach = |u: f64| if soft { 1.0 - u } else { (1.0 - u * u).sqrt() };
     let length = |k: usize| crown.spread_m * reach(WHORLS[k / PER_WHORL]) / cosine;
     let cubes: f64 = (0..LIMBS).map(|k| length(k).powi(3)).sum();
-    let crown_kg = stem_kg(stem) * share_of_stem(dbh_m, species) * crown.factor;
+    let whole_kg = stem_kg(stem) * share_of_stem(dbh_m, species) * crown.factor;
+    let crown_kg = (whole_kg - listed_kg).max(LEAST_LEFT * whole_kg);
     let heights = heights_m(crown.from_m, stem.top_m());
     (0..LIMBS)
         .map(|k| {
@@ -171,7 +180,7 @@ mod tests {
             let wood = species(name).unwrap();
             let stem = Stem::published(0.508, 24.4, wood).unwrap();
             let crown = Crown { from_m: 9.0, spread_m: 4.0, factor: 1.0 };
-            let limbs = limbs(&crown, &stem, 0.508, wood);
+            let limbs = limbs(&crown, &stem, 0.508, wood, 0.0);
             assert_eq!(limbs.len(), LIMBS);
             let parts: Vec<LimbPart> =
                 limbs.iter().map(|l| LimbPart { limb: *l, to_m: l.length_m }).collect();

@@ -9,14 +9,18 @@
 //! source). Its brush stands on the outer part in sprays ([`super::brush`]).
 //!
 //! Of a limb that stands on a piece only the part next to the bark is stiff: beyond it the ground
-//! bends it, and it breaks there. Of a limb that was cut off, all wood is stiff. Left out: crooks,
+//! bends it, and it breaks there. A limb that was cut off is stiff up to where it becomes slender.
+//! Left out: crooks,
 //! side branches, the collar. Known answers: `verif_a_limb_weighs_what_its_form_says`,
 //! `verif_compound_inertia_is_that_of_its_parts`.
 
 use glam::{DQuat, DVec3};
 
 use super::{
-    brush::{AREA_M2_KG, Brush, Carrier, FORM, Spray, WORK_TO_BREAK_J_M3, Wood},
+    brush::{
+        AREA_M2_KG, Brush, Carrier, FORM, SPRAYS, Spray, WORK_TO_BREAK_J_M3, Wood, slender_end,
+        split,
+    },
     mass::{Frustum, Mass, principal},
     piece::{Piece, Round},
     section::Section,
@@ -28,13 +32,11 @@ const TIP_SHARE: f64 = 0.274;
 /// Brush stands on a limb from this share of its length outward. Ours.
 const BRUSH_FROM: f64 = 0.4;
 /// Twigs stand out of a limb this share of its length. Ours.
-const TWIG_LENGTH_SHARE: f64 = 0.2;
+const TWIG_LENGTH_SHARE: f64 = 0.15;
 /// Twigs are this share of the limb's own tip thick. Ours.
 const TWIG_THICKNESS_SHARE: f64 = 0.5;
 /// Of a limb on a piece this share of its length is stiff; it breaks there and leaves a stub. Ours.
 const STIFF_SHARE: f64 = 0.25;
-/// Sprays a limb.
-const SPRAYS: usize = 3;
 
 /// A limb on the stem.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -220,23 +222,35 @@ impl Stem {
         let centre_m = mass.centre_m();
         let (inertia_kg_m2, attitude) = principal(mass.inertia_about_centre_kg_m2());
         let to_body = |p: DVec3| attitude.inverse() * (p - centre_m);
+        // A limb that is slender all along is stiff next to the cut all the same.
+        let parts = match split(&wood) {
+            [None, Some(slender)] => [Some(slender), None],
+            parts => parts,
+        };
+        let rounds: Vec<Frustum> = parts.into_iter().flatten().collect();
+        let give = slender_end(rounds.get(1..).unwrap_or_default(), &self.wood());
+        let sprays = sprays.into_iter().chain(give);
+        let last = rounds.len() - 1;
         let piece = Piece {
-            rounds: vec![Round {
-                from_m: to_body(wood.from_m),
-                to_m: to_body(wood.to_m),
-                from_radius_m: wood.from_radius_m,
-                to_radius_m: wood.to_radius_m,
-                from_is_face: true,
-                to_is_face: true,
-            }],
-            stem_rounds: 1,
+            rounds: (rounds.iter().enumerate())
+                .map(|(i, f)| Round {
+                    from_m: to_body(f.from_m),
+                    to_m: to_body(f.to_m),
+                    from_radius_m: f.from_radius_m,
+                    to_radius_m: f.to_radius_m,
+                    from_is_face: i == 0,
+                    to_is_face: i == last,
+                })
+                .collect(),
+            stem_rounds: rounds.len(),
             mass_kg: mass.mass_kg,
             inertia_kg_m2,
             side_crush_pa: self.side_crush_pa,
             end_crush_pa: self.end_crush_pa,
             brush: Brush {
-                sprays: sprays.iter().map(|s| Spray { at_m: to_body(s.at_m), ..*s }).collect(),
+                sprays: sprays.map(|s| Spray { at_m: to_body(s.at_m), ..s }).collect(),
                 rods: Vec::new(),
+                slender_from: (rounds.len() > 1).then_some(1),
                 yields_at_m_s: self.brush_yields_at_m_s,
             },
         };
@@ -375,6 +389,6 @@ mod tests {
         let rod = top.piece.brush.rods[0];
         let tip = top.centre_m + top.attitude * rod.to_m + DVec3::Z * 6.0;
         assert!((tip - (limb.base_m(&stem) + limb.along * 5.0)).length() < 1e-12);
-        assert!(piece.bounding_radius_m() > 2.5 && top.piece.bounding_radius_m() > 5.0);
+        assert!(piece.bounding_radius_m() > 2.5 && top.piece.bounding_radius_m() > 4.5);
     }
 }

@@ -30,7 +30,7 @@ pub struct Round {
 /// butt to top as nearly as the principal axes allow.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Piece {
-    /// The stiff rounds it is made of; the main stem first, butt to top, then stubs.
+    /// The rounds it is made of; the main stem first, butt to top, then stubs.
     pub rounds: Vec<Round>,
     /// How many of `rounds` are the main stem.
     pub stem_rounds: usize,
@@ -76,8 +76,20 @@ impl Piece {
             .fold(0.0, f64::max)
     }
 
-    /// What of it can touch besides its stiff rounds, as rounds: the limb wood that bends, and each
-    /// spray as a short one of its own width.
+    /// Whether the round with this index gives way under brush and does not bear as wood.
+    #[must_use]
+    pub fn is_slender(&self, round: usize) -> bool {
+        self.brush.slender_from.is_some_and(|from| (from..self.stem_rounds).contains(&round))
+    }
+
+    /// Its stiff rounds.
+    pub fn stiff_rounds(&self) -> impl Iterator<Item = Round> + '_ {
+        let rounds = self.rounds.iter().enumerate();
+        rounds.filter(|(i, _)| !self.is_slender(*i)).map(|(_, r)| *r)
+    }
+
+    /// What of it can touch besides its rounds, as rounds: the limb wood that bends, and each spray
+    /// as a short one of its own width.
     pub fn soft_rounds(&self) -> impl Iterator<Item = Round> + '_ {
         let spray = |s: &super::brush::Spray| {
             let half = DVec3::Z * SPRAY_HALF_M;

@@ -9,7 +9,7 @@
 use glam::{DQuat, DVec3};
 
 use super::{
-    brush::{Brush, Spray},
+    brush::{Brush, Spray, slender_end, split},
     limb::{LimbPart, ball},
     mass::{Frustum, Mass, principal},
     piece::{Piece, Round},
@@ -68,7 +68,7 @@ impl Stem {
         if !(from_m >= 0.0 && from_m < to_m && to_m <= top_m + 1e-9) {
             return Err(StemError::NotOnStem { from_m, to_m, top_m });
         }
-        let bole = self.bole(from_m, to_m);
+        let mut bole = self.bole(from_m, to_m);
         let mut mass = bole
             .iter()
             .map(|f| f.mass().with(self.hollow_mass(f, from_m)))
@@ -76,9 +76,22 @@ impl Stem {
         let stubs: Vec<Frustum> =
             stubs.iter().map(|s| self.stub(s, from_m, to_m)).collect::<Result<_, _>>()?;
         mass = stubs.iter().map(Frustum::mass).fold(mass, Mass::with);
-        let limbs = self.limbs_on(from_m, limbs);
+        let mut limbs = self.limbs_on(from_m, limbs);
         mass = limbs.frusta.iter().map(Frustum::mass).fold(mass, Mass::with);
         mass = limbs.brush.sprays.iter().map(ball).fold(mass, Mass::with);
+
+        // With brush on it the stem gives where it is slender; next to the cut it never does.
+        let mut slender_from = None;
+        if !limbs.brush.is_empty() {
+            let [stiff, slender] = [0, 1].map(|k: usize| {
+                bole.iter().filter_map(move |f| split(f)[k]).collect::<Vec<Frustum>>()
+            });
+            if !stiff.is_empty() && !slender.is_empty() {
+                slender_from = Some(stiff.len());
+                limbs.brush.sprays.extend(slender_end(&slender, &self.wood()));
+                bole = [stiff, slender].concat();
+            }
+        }
 
         // A shell of nothing, or less, would leave no piece.
         above_zero("the section's mass in kg", mass.mass_kg)?;
@@ -106,6 +119,7 @@ impl Stem {
             rods: rods
                 .map(|r| Round { from_m: to_body(r.from_m), to_m: to_body(r.to_m), ..*r })
                 .collect(),
+            slender_from,
             ..limbs.brush
         };
         let piece = Piece {

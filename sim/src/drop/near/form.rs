@@ -157,7 +157,7 @@ impl Form {
 
     /// The stiff rounds of a piece, in the piece's frame.
     pub(super) fn of_piece(piece: &Piece) -> Self {
-        Self::of_rounds(piece.rounds.iter().copied())
+        Self::of_rounds(piece.stiff_rounds())
     }
 
     /// All of a piece that can touch, brush too.
