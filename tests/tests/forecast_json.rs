@@ -27,6 +27,7 @@ fn sample() -> Forecast {
         over_grounds,
         energy_j,
         nearest_miss_m: Some(0.4),
+        harm: (reached > 0).then_some("can break a limb"),
     };
     Forecast {
         version: 1,
@@ -55,6 +56,7 @@ fn sample() -> Forecast {
                 from_height_m: 10.5,
             },
             sat_back: 12,
+            lets_go_early: Some(0.4),
             modes: Modes { stayed: 118, slid: 85, rolled: 118, tumbled: 167 },
             parts: Parts { slid: 0.2, rolled: 0.3, tumbled: 0.5 },
             unfinished: Unfinished { left_terrain: 3, out_of_time: 4 },

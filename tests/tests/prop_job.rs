@@ -18,7 +18,8 @@ fn text(name: &str) -> String {
     fs::read_to_string(root().join("scenes").join(name)).expect("a scene")
 }
 
-const SCENES: [&str; 4] = ["lake-oak.ron", "lane-ash.ron", "lidar-slope.ron", "terrace-walnut.ron"];
+const SCENES: [&str; 5] =
+    ["garden-maple.ron", "lake-oak.ron", "lane-ash.ron", "lidar-slope.ron", "terrace-walnut.ron"];
 
 #[test]
 fn prop_every_draw_of_every_scene_is_a_world_with_all_its_cuts() {

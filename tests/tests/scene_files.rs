@@ -25,7 +25,7 @@ fn regress_every_saved_scene_is_read() {
         names.push(path.file_stem().unwrap().to_string_lossy().into_owned());
     }
     names.sort();
-    for wanted in ["lake-oak", "lane-ash", "lidar-slope", "terrace-walnut"] {
+    for wanted in ["garden-maple", "lake-oak", "lane-ash", "lidar-slope", "terrace-walnut"] {
         assert!(names.iter().any(|n| n == wanted), "{wanted} among {names:?}");
     }
 }

@@ -11,7 +11,7 @@ use tumblewood::{
     terrain::shape::azimuth_rad,
 };
 
-use super::{Failure, say::say};
+use super::{Failure, limbs, say::say};
 
 /// Baseline of a slope, m.
 const BASELINE_M: f64 = 5.0;
@@ -27,10 +27,10 @@ const SAME_DIAMETER: f64 = 0.05;
 
 /// Lines of an answer.
 #[derive(Default)]
-struct Page(String);
+pub(super) struct Page(String);
 
 impl Page {
-    fn line(&mut self, text: impl AsRef<str>) {
+    pub(super) fn line(&mut self, text: impl AsRef<str>) {
         self.0 += text.as_ref();
         self.0.push('\n');
     }
@@ -90,10 +90,12 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
         decimals(lean.angle_rad.to_degrees(), 1),
         decimals(lean.azimuth_rad.to_degrees(), 0)
     ));
+    limbs::limbs(&mut page, &world, units);
     page.line("\nTargets: distance from the stump, and along the fall line where it passes");
     for body in world.site.bodies.iter().filter(|b| b.is_target) {
         page.line(format!("  {}: {}", body.id, target_words(body, &fall, units)));
     }
+    limbs::clearances(&mut page, &world, units)?;
     page.line("  climber and line (or feller) are targets of every cut");
     if !scene.aids.is_empty() {
         page.line("\nAids");
@@ -270,6 +272,7 @@ fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(),
     }
     let balance = describe(&ready.stand(), &ready.method);
     let by = if world.lines_of(&ready.id).next().is_some() { "push and line" } else { "push" };
+    limbs::of_cut(page, world, &ready, &balance, units);
     let moment = |n_m: f64| units.moment(n_m);
     page.line(format!(
         "      weight turns it with {}, {by} {}, wind {}; the wood holds {} ({} to {}): {}",
@@ -339,6 +342,12 @@ fn release_words(release: &ReleaseSpec, units: Units) -> String {
             angle(toward_rad.told, units),
             push(p)
         ),
+        ReleaseSpec::UnderAndTop { under_share, step_m, .. } => format!(
+            "under cut {} deep; top cut {} {}",
+            share(under_share.told, units),
+            length(step_m.told.abs(), units),
+            if step_m.told < 0.0 { "inside it" } else { "outside it" }
+        ),
     }
 }
 
@@ -352,7 +361,7 @@ fn in_units(path: &str) -> (&str, InWords) {
         ("_rad", angle),
         ("_share", share),
         ("_n", force),
-        ("_kg", |x, units| units.mass(x)),
+        ("_kg", mass),
         ("_m", length),
     ];
     kinds
@@ -361,7 +370,7 @@ fn in_units(path: &str) -> (&str, InWords) {
         .unwrap_or((path, |x, _| decimals(x, 3)))
 }
 
-fn length(x_m: f64, units: Units) -> String {
+pub(super) fn length(x_m: f64, units: Units) -> String {
     // A hinge is a matter of a sixteenth of an inch.
     match units {
         Units::Metric if x_m.abs() < 0.1 => format!("{} mm", decimals(x_m * 1000.0, 1)),
@@ -383,6 +392,10 @@ fn force(x_n: f64, units: Units) -> String {
         Units::Metric if x_n.abs() < 1000.0 => format!("{} N", decimals(x_n, 0)),
         _ => Force::from_si(x_n).text(units),
     }
+}
+
+fn mass(x_kg: f64, units: Units) -> String {
+    units.mass(x_kg)
 }
 
 fn speed(x_m_s: f64, units: Units) -> String {

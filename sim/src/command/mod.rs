@@ -7,6 +7,7 @@ mod check;
 mod drops;
 mod fell;
 mod files;
+mod limbs;
 mod output;
 mod progress;
 mod say;

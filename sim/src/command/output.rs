@@ -167,6 +167,7 @@ fn cut(
         north_words: words::north(job.scene.site.north),
         face_azimuth_rad: toward,
         drops: &views,
+        standing: Some((piece, ready.stand().motion())),
         forecast: counted,
     });
     folder.picture(&format!("{id}-plan"), &picture)?;

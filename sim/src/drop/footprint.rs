@@ -182,7 +182,7 @@ struct Disc {
     radius_m: f64,
 }
 
-/// A piece as rods: the stem, and each stub.
+/// A piece as rods: the stem, each stub, and each part of its brush.
 fn rods(piece: &Piece) -> Vec<[Disc; 2]> {
     let (stem, stubs) = piece.rounds.split_at(piece.stem_rounds.min(piece.rounds.len()));
     let thick = |rounds: &[Round]| {
@@ -193,7 +193,9 @@ fn rods(piece: &Piece) -> Vec<[Disc; 2]> {
         let radius_m = thick(rounds);
         Some([first.from_m, last.to_m].map(|at_m| Disc { at_m, radius_m }))
     };
-    rod(stem).into_iter().chain(stubs.iter().filter_map(|s| rod(std::slice::from_ref(s)))).collect()
+    let soft: Vec<Round> = piece.soft_rounds().collect();
+    let stubs = stubs.iter().chain(&soft);
+    rod(stem).into_iter().chain(stubs.filter_map(|s| rod(std::slice::from_ref(s)))).collect()
 }
 
 /// The corners of the convex hull of points in plan, in order (Andrew 1979).

@@ -1,6 +1,7 @@
 //! One piece followed from Launch to rest.
 
 pub mod bending;
+pub mod drag;
 pub mod footprint;
 pub mod free;
 pub mod mover;

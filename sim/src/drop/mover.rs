@@ -23,9 +23,12 @@ use crate::{
         contact::{Contact, Fineness, Node},
         kick::{Exactness, Inertia, Kicked, Ledger, Loads, Twist, kick},
         law::Part,
+        spray::{self, Press, Worn},
     },
     tree::Piece,
 };
+
+use super::drag::drag;
 
 /// Numbers that set how finely a drop is stepped.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -88,6 +91,12 @@ const GAP_SHARE: f64 = 0.6;
 /// Furthest that any part moves in a step with a cut face about, m: its nodes see the ground below
 /// them and the face only from its band on.
 const NEAR_FACE_M: f64 = 0.05;
+/// Way of a spray that one step may press into anything, m. Numerical: its springs are soft.
+const SPRAY_WAY_M: f64 = 0.02;
+/// Share of 1/ω, ω a spray's own swing under the piece, that one step may take. Numerical.
+const SWING_SHARE: f64 = 0.5;
+/// Longest step of a piece with brush, s: drag turns it meanwhile.
+const BRUSH_STEP_S: f64 = 0.02;
 /// Share of the memory of the hardest closing speed that fades over as many steps as lie across
 /// its penetration, however fine they are.
 const PEAK_FADES: f64 = 1.04;
@@ -109,6 +118,14 @@ pub struct Mover<'a> {
     pub contact: Contact,
     /// Work put into the ground and returned in this touch.
     pub ledger: Ledger,
+    /// What has become of each spray of its brush.
+    pub worn: Vec<Worn>,
+    /// Where its brush stands to the ground, and to solids it is pressed into.
+    pub presses: Vec<Press>,
+    /// What its brush is pressed into besides the ground, put here before a step.
+    pub solids: Vec<Press>,
+    /// Elements of its stiff rounds at the last mid-step; those of brush follow them.
+    stiff_quads: usize,
     peak_closing_m_s: f64,
     next_step_s: f64,
     strengths: Vec<[[f64; 2]; 2]>,
@@ -136,6 +153,10 @@ impl<'a> Mover<'a> {
             momentum: DVec3::ZERO,
             contact: Contact::default(),
             ledger: Ledger::default(),
+            worn: vec![Worn::default(); piece.brush.sprays.len()],
+            presses: Vec::new(),
+            solids: Vec::new(),
+            stiff_quads: 0,
             peak_closing_m_s: 0.0,
             next_step_s: 0.0,
             strengths,
@@ -189,9 +210,37 @@ impl<'a> Mover<'a> {
     /// Looks at the ground where the body is, to judge the first step.
     pub fn look(&mut self, bed: &Bed<'_>, pace: &Pace) {
         let motion = self.motion();
-        self.contact.gather(self.piece, &motion, bed, pace.fineness);
+        self.gather(&motion, bed, pace);
         let twist = Twist { linear_m_s: self.velocity_m_s, angular_rad_s: self.spin_rad_s() };
         self.judge(&twist, bed, pace, 0.0);
+    }
+
+    /// Finds what of it is in the ground, and where its brush is pressed into anything.
+    fn gather(&mut self, motion: &Motion, bed: &Bed<'_>, pace: &Pace) {
+        self.contact.gather(self.piece, motion, bed, pace.fineness);
+        self.stiff_quads = self.contact.quads.len();
+        let brush = &self.piece.brush;
+        if !brush.is_empty() {
+            spray::on_ground(brush, motion, bed, &mut self.presses);
+            self.presses.extend_from_slice(&self.solids);
+            spray::gather(brush, &self.worn, &self.presses, bed.law(0), &mut self.contact.quads);
+        }
+    }
+
+    /// Whether the ground pushes on it, brush and all.
+    #[must_use]
+    pub fn is_on_ground(&self) -> bool {
+        let on_ground = self.presses.len() - self.solids.len().min(self.presses.len());
+        self.stiff_quads > 0 || self.presses.iter().take(on_ground).any(|p| p.depth_m > 0.0)
+    }
+
+    /// Of its brush what is deepest in the ground, where no stiff part is in it.
+    #[must_use]
+    pub fn brush_alone(&self) -> Option<&Press> {
+        let on_ground = self.presses.len() - self.solids.len().min(self.presses.len());
+        let presses = self.presses.iter().take(on_ground).filter(|p| p.depth_m > 0.0);
+        let deepest = presses.reduce(|a, b| if b.depth_m > a.depth_m { b } else { a });
+        deepest.filter(|_| self.stiff_quads == 0)
     }
 
     /// Moves with the present twist for `dt_s`, untouched by anything.
@@ -203,23 +252,35 @@ impl<'a> Mover<'a> {
     /// Lets the ground and gravity act for `dt_s` where the body is now.
     pub fn push(&mut self, bed: &Bed<'_>, gravity: DVec3, dt_s: f64, pace: &Pace) -> Kicked {
         let motion = self.motion();
-        self.contact.gather(self.piece, &motion, bed, pace.fineness);
+        self.gather(&motion, bed, pace);
         let inertia = self.inertia();
         let before = Twist { linear_m_s: motion.velocity_m_s, angular_rad_s: motion.spin_rad_s };
+        let mut loads = Loads {
+            force_n: gravity * self.piece.mass_kg,
+            torque_n_m: DVec3::ZERO,
+            resistance_n: self.resistance_n(bed),
+        };
+        if !self.piece.brush.is_empty() {
+            // At the velocity of mid-step, so that the step stays of second order.
+            let (force_n, torque_n_m) = drag(&self.piece.brush, &motion, gravity * (0.5 * dt_s));
+            loads.force_n += force_n;
+            loads.torque_n_m += torque_n_m;
+        }
         let kicked = kick(
             &self.contact.quads,
             &inertia,
             before,
-            &Loads {
-                force_n: gravity * self.piece.mass_kg,
-                torque_n_m: DVec3::ZERO,
-                resistance_n: self.resistance_n(bed),
-            },
+            &loads,
             dt_s,
             &pace.exactness,
             &mut self.ledger,
         );
         self.set_twist(&kicked.twist, &inertia);
+        if !self.presses.is_empty() {
+            let Twist { linear_m_s, angular_rad_s } = kicked.twist;
+            let at = |arm_m: DVec3| linear_m_s + angular_rad_s.cross(arm_m);
+            spray::wear(&self.piece.brush, &mut self.worn, &self.presses, at, dt_s);
+        }
         self.judge(&kicked.twist, bed, pace, dt_s);
         kicked
     }
@@ -291,12 +352,47 @@ impl<'a> Mover<'a> {
                 step = step.min(self.resolution_m(peak, &node, bed, pace) / peak);
             }
         }
+        if !self.piece.brush.is_empty() {
+            step = self.brush_step_s(step.min(BRUSH_STEP_S), twist, dt_s);
+        }
         let radius = self.bounding_radius_m;
         let (at, swept) = (self.centre_m, speed + spin_sq.sqrt() * radius);
         if bed.site().terrain.faces.near_face(at.x, at.y, radius + swept * step) {
             step = step.min(NEAR_FACE_M / swept.max(GENTLE_M_S));
         }
         self.next_step_s = step.max(pace.shortest_s);
+    }
+
+    /// The longest step up to `most_s` in which no spray is pressed in by more than it may.
+    fn brush_step_s(&self, most_s: f64, twist: &Twist, dt_s: f64) -> f64 {
+        self.presses.iter().fold(most_s, |step, press| {
+            let velocity = twist.linear_m_s + twist.angular_rad_s.cross(press.arm_m);
+            let closing = -velocity.dot(press.normal);
+            if press.depth_m > 0.0 {
+                let sways_s = self.spring_time_s(press);
+                return step.min(SPRAY_WAY_M / closing.abs().max(GENTLE_M_S)).min(sways_s);
+            }
+            let gap = (-press.depth_m - closing * 0.5 * dt_s).max(0.0);
+            let room = GAP_SHARE * gap + SPRAY_WAY_M;
+            let bound = closing.max(0.2 * twist.linear_m_s.length());
+            let bend = GRAVITY_M_S2 + twist.angular_rad_s.length_squared() * press.arm_m.length();
+            step.min(2.0 * room / (bound + (bound * bound + 2.0 * bend * room).sqrt()))
+        })
+    }
+
+    /// The part of a spray's own swing that one step may take, s: its push is that of the step's
+    /// geometry, and such a step is stable up to 2/ω.
+    fn spring_time_s(&self, press: &Press) -> f64 {
+        let Some(spray) = self.piece.brush.sprays.get(press.spray) else { return f64::INFINITY };
+        let worn = self.worn.get(press.spray).copied().unwrap_or_default();
+        let limb = spray
+            .carrier
+            .filter(|_| !worn.broken)
+            .filter(|_| press.depth_m > spray.radius_m - spray.wood_radius_m);
+        let stiffness = spray.twigs.stiffness_n_m + limb.map_or(0.0, |c| c.bending.stiffness_n_m);
+        let turning = self.attitude.inverse() * press.arm_m.cross(press.normal);
+        let yielding = 1.0 / self.piece.mass_kg + turning.dot(turning / self.piece.inertia_kg_m2);
+        SWING_SHARE / (stiffness * yielding).max(1e-9).sqrt()
     }
 
     /// What bears the piece's weight at depth z gives way in about √(z/g); where nothing is being

@@ -173,6 +173,11 @@ impl Observer {
     }
 
     fn ground_touch(&mut self, mover: &Mover<'_>, time_s: f64) {
+        if let Some(press) = mover.brush_alone() {
+            let place = nearest_place(mover, press.arm_m);
+            self.push(mover, time_s, Against::Ground, place, press.arm_m);
+            return;
+        }
         let Some(node) =
             mover.contact.nodes.iter().reduce(|a, b| if b.depth_m > a.depth_m { b } else { a })
         else {
@@ -215,6 +220,9 @@ pub(crate) fn nearest_place(mover: &Mover<'_>, arm: DVec3) -> Place {
 }
 
 fn lowest(mover: &Mover<'_>) -> Option<DVec3> {
+    if let Some(press) = mover.brush_alone() {
+        return Some(press.arm_m);
+    }
     let deeper = |a: (DVec3, f64), b: (DVec3, f64)| if b.1 > a.1 { b } else { a };
     mover.contact.nodes.iter().map(|n| (n.arm_m, n.depth_m)).reduce(deeper).map(|n| n.0)
 }

@@ -167,6 +167,8 @@ struct Run<'s, 'p> {
     near_steps: u32,
     motions: Vec<Motion>,
     speeds_m_s: Vec<f64>,
+    /// Bodies that the piece's brush is pressed into, one a press.
+    pressed: Vec<usize>,
 }
 
 impl<'s, 'p: 's> Run<'s, 'p> {
@@ -228,6 +230,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             near_steps: 0,
             motions: Vec::new(),
             speeds_m_s: Vec::new(),
+            pressed: Vec::new(),
         };
         run.passage.keep(run.kept.0, run.kept.1);
         run.look_at_bodies(0.0);
@@ -268,12 +271,13 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     }
 
     fn open_step(&mut self, dt: f64) -> bool {
+        self.piece.solids.clear();
         let kicked = self.piece.step(&self.bed, DOWN, dt, &self.setup.pace);
         self.note_bending(&kicked);
         self.near = None;
         let touching = !self.piece.contact.quads.is_empty();
         self.note_quiet(touching, kicked.fastest_m_s, dt);
-        touching
+        self.piece.is_on_ground()
     }
 
     fn near_step(&mut self, dt: f64) -> bool {
@@ -300,7 +304,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.near = Some(near);
         let touching = !self.piece.contact.quads.is_empty();
         self.note_quiet(touching, kicked.map_or(0.0, |k| k.fastest_m_s), dt);
-        touching
+        self.piece.is_on_ground()
     }
 
     fn rigid_step(&mut self, dt: f64) -> bool {
@@ -343,8 +347,27 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 log.drift(0.5 * dt);
             }
         }
+        self.press_brush();
         (self.setup.law == GroundLaw::Soil)
             .then(|| self.piece.push(&self.bed, DOWN, dt, &self.setup.pace))
+    }
+
+    /// Presses the piece's brush into the solids near it.
+    fn press_brush(&mut self) {
+        let piece: &'s Piece = self.piece.piece;
+        let brush = &piece.brush;
+        if brush.is_empty() {
+            return;
+        }
+        let motion = self.piece.motion();
+        let into = (&mut self.piece.solids, &mut self.pressed);
+        let skip = |body| self.watch.is_stiff_only(body);
+        let near = self.watch.near();
+        self.setup.solids.press(brush, &motion, near, skip, SOLID_FRICTION, into);
+        if let Some(body) = self.pressed.first() {
+            self.since_solid_s = 0.0;
+            self.leans_on = Some(*body);
+        }
     }
 
     /// The motions of the piece and of the free bodies that are near, as rapier wants them.
@@ -471,11 +494,26 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 if self.time_s == 0.0 && self.is_spar(body) {
                     continue;
                 }
-                let place = nearest_place(&self.piece, DVec3::ZERO);
-                self.seen.body_touch(&self.piece, self.time_s, body, place, self.piece.centre_m);
+                let at_m = self.brush_touches(body).unwrap_or(DVec3::ZERO);
+                let place = nearest_place(&self.piece, at_m);
+                let point_m = self.piece.centre_m + at_m;
+                self.seen.body_touch(&self.piece, self.time_s, body, place, point_m);
                 self.note_reach(body);
             }
         }
+    }
+
+    /// Arm from the piece's centre to where its brush is deepest in a body, if it is in it, m.
+    fn brush_touches(&mut self, body: usize) -> Option<DVec3> {
+        let brush = &self.piece.piece.brush;
+        if brush.is_empty() || self.watch.is_stiff_only(body) {
+            return None;
+        }
+        let (mut presses, mut bodies) = (Vec::new(), Vec::new());
+        let (motion, into) = (self.piece.motion(), (&mut presses, &mut bodies));
+        self.setup.solids.press(brush, &motion, &[body], |_| false, SOLID_FRICTION, into);
+        let deepest = presses.iter().reduce(|a, b| if b.depth_m > a.depth_m { b } else { a });
+        deepest.map(|press| press.arm_m)
     }
 
     /// Paints what is within reach of the piece and of the logs that move with it.
@@ -514,7 +552,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         for (nearest, gap_m) in self.nearest.iter_mut().zip(gaps_m) {
             nearest.gap_m = if nearest.energy_j.is_some() { 0.0 } else { gap_m };
         }
-        let on_ground = !self.piece.contact.quads.is_empty();
+        let on_ground = self.piece.is_on_ground();
         self.seen.finish(&self.piece, self.time_s, on_ground);
         let leans_on = self.leans_on.filter(|_| self.since_solid_s < LEANS_S);
         let rests = ending == Ending::Rest;

@@ -8,21 +8,13 @@ use glam::DVec3;
 use crate::{
     GRAVITY_M_S2,
     job::{JobError, World},
-    scene::model::{Cut, PieceSpec, Scene},
-    tree::{Stem, StemError},
+    scene::model::Scene,
 };
 
 use super::result::Standing;
 
 /// What stands above a piece before its cut may be this long, m: a kerf, and what a tape misses.
 const GAP_M: f64 = 0.05;
-
-/// Mass (kg) and centre (m, stem frame from the ground up) of what stands between two heights along
-/// the stem. The one place where limbs that still stand there come in.
-fn standing(stem: &Stem, from_m: f64, to_m: f64) -> Result<(f64, DVec3), StemError> {
-    let section = stem.section(from_m, to_m, &[])?;
-    Ok((section.piece.mass_kg, section.centre_m + DVec3::Z * from_m))
-}
 
 /// The tree above the hinge at `pivot_m` of a cut at `from_m`, before the first cut and after each
 /// one before this; the stem's foot is the origin.
@@ -36,32 +28,28 @@ pub(super) fn states(
     pivot_m: DVec3,
     forward: DVec3,
 ) -> Result<Vec<Standing>, JobError> {
-    let stem = &world.stem;
-    let attitude = stem.lean.attitude();
+    let attitude = world.stem.lean.attitude();
     let before = world.scene.cuts.get(..index).unwrap_or_default();
-    let top_m = world.scene.tree.topped_at_m.map_or(stem.top_m(), |top| top.told);
-    let tops = std::iter::once((None, top_m)).chain(before.iter().map(|cut| {
-        let PieceSpec::Section { from_m, .. } = &cut.piece;
-        (Some(cut.id.clone()), from_m.told)
-    }));
-    tops.map(|(after, up_to_m)| {
-        // Drawn heights may cross: something of the piece always stands.
-        let up_to_m = up_to_m.min(stem.top_m()).max(from_m + GAP_M);
-        let (mass_kg, centre_m) = standing(stem, from_m, up_to_m)?;
-        let whole_kg = standing(stem, 0.0, up_to_m)?.0;
-        let arm = attitude * centre_m - pivot_m;
-        let moment = arm.cross(-DVec3::Z * (mass_kg * GRAVITY_M_S2));
-        Ok(Standing {
-            after,
-            up_to_m,
-            whole_kg,
-            mass_kg,
-            centre_m: arm.z,
-            fore_n_m: moment.dot(DVec3::Z.cross(forward)),
-            side_n_m: moment.dot(forward),
+    let after = std::iter::once(None).chain(before.iter().map(|cut| Some(cut.id.clone())));
+    after
+        .enumerate()
+        .map(|(done, after)| {
+            // Drawn heights may cross: something of the piece always stands.
+            let above = world.standing(done, from_m, GAP_M)?;
+            let whole = world.standing(done, 0.0, from_m + GAP_M)?;
+            let arm = attitude * above.centre_m - pivot_m;
+            let moment = arm.cross(-DVec3::Z * (above.mass_kg * GRAVITY_M_S2));
+            Ok(Standing {
+                after,
+                up_to_m: above.up_to_m,
+                whole_kg: whole.mass_kg,
+                mass_kg: above.mass_kg,
+                centre_m: arm.z,
+                fore_n_m: moment.dot(DVec3::Z.cross(forward)),
+                side_n_m: moment.dot(forward),
+            })
         })
-    })
-    .collect()
+        .collect()
 }
 
 /// Refuses a cut whose piece isn't at the top of what stands when its turn comes.
@@ -73,7 +61,7 @@ pub(super) fn check_order(scene: &Scene, index: usize) -> Result<(), JobError> {
     let mut top_m = tree.topped_at_m.map_or(tree.height_m.told, |top| top.told);
     let mut top_is = "what stands".to_owned();
     for (i, cut) in scene.cuts.iter().take(index + 1).enumerate() {
-        let (from_m, to_m) = ends(cut);
+        let Some([from_m, to_m]) = scene.stem_taken_m(i) else { continue };
         if to_m < top_m - GAP_M {
             let units = scene.units;
             let what = format!(
@@ -92,9 +80,4 @@ pub(super) fn check_order(scene: &Scene, index: usize) -> Result<(), JobError> {
         top_is = format!("what the cut {:?} leaves", cut.id);
     }
     Ok(())
-}
-
-fn ends(cut: &Cut) -> (f64, f64) {
-    let PieceSpec::Section { from_m, to_m } = &cut.piece;
-    (from_m.told, to_m.told)
 }

@@ -94,7 +94,7 @@ pub struct Comparison {
 pub fn with_length(scene: &Scene, cut: usize, length_m: f64, face_rad: Option<f64>) -> Scene {
     let mut scene = scene.clone();
     if let Some(cut) = scene.cuts.get_mut(cut) {
-        let PieceSpec::Section { from_m, to_m } = &mut cut.piece;
+        let PieceSpec::Section { from_m, to_m } = &mut cut.piece else { return scene };
         *from_m = Doubtful::exact(to_m.told - length_m);
         // Stubs that another length leaves on the spar, or that its kerf goes through, are no
         // longer on the piece.
@@ -150,7 +150,12 @@ pub fn fits(job: &Job, lengths: &Lengths) -> Result<(), Misfit> {
             lengths.lengths_m.len()
         )));
     }
-    let PieceSpec::Section { to_m, .. } = &spec.piece;
+    let PieceSpec::Section { to_m, .. } = &spec.piece else {
+        return Err(Misfit::Length(format!(
+            "cut {} takes a limb or a top, which has one length; allowed: a cut of a section",
+            spec.id
+        )));
+    };
     let longest = to_m.told - LEAST_CUT_M;
     for &length_m in &lengths.lengths_m {
         let read = units.length(length_m);

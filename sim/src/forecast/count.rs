@@ -156,6 +156,7 @@ pub fn target(
         over_grounds,
         energy_j: (!is_person && !energies.is_empty()).then(|| percentiles(energies)),
         nearest_miss_m: nearest,
+        harm: None,
     }
 }
 

@@ -4,6 +4,7 @@ mod clods;
 pub mod compare;
 pub mod count;
 mod hangs;
+pub mod harm;
 pub mod interval;
 mod logs;
 pub mod renew;

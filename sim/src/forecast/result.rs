@@ -176,6 +176,9 @@ pub struct TargetForecast {
     pub energy_j: Option<Percentiles>,
     /// Least gap over drops that did not reach, m.
     pub nearest_miss_m: Option<f64>,
+    /// What the hardest of those touches may do to a tree that stays.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub harm: Option<&'static str>,
 }
 
 /// One ground of the outer doubt.
@@ -230,6 +233,9 @@ pub struct CutForecast {
     pub piece: PieceSummary,
     /// Drops in which the piece did not leave the spar.
     pub sat_back: u32,
+    /// Share of drops in which a hinge in hollow wood is let break early.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lets_go_early: Option<f64>,
     /// Counts by mode; sat_back + modes = drops.
     pub modes: Modes,
     /// Mean shares of the path.

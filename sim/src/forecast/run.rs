@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use crate::{
     drop::{GroundLaw, Setup, Track, drop},
     forecast::{
-        clods, count, hangs, interval, logs,
+        clods, count, hangs, harm, interval, logs,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -453,6 +453,7 @@ fn cut_forecast(
             from_height_m: cut.from_height_m,
         },
         sat_back: drops - left.len() as u32,
+        lets_go_early: (cut.decay_share > 0.0).then_some(cut.decay_share),
         modes: count::modes(left.iter().copied()),
         parts: count::parts(&left),
         unfinished: count::unfinished(&left),
@@ -469,7 +470,11 @@ fn cut_forecast(
             .enumerate()
             .map(|(k, (id, kind))| {
                 let over = over_grounds(&grounds, k);
-                count::target(id, is_person(*kind), &left, k, drops, over)
+                let mut target = count::target(id, is_person(*kind), &left, k, drops, over);
+                let body = cut.site.bodies.iter().filter(|b| b.is_target).nth(k);
+                let most_j = target.energy_j.and_then(|e| e.max);
+                target.harm = body.zip(most_j).and_then(|(b, most_j)| harm::to_tree(b, most_j));
+                target
             })
             .collect(),
         hangs_on: hangs::on(&grounds, &cut.id),

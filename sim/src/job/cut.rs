@@ -3,15 +3,19 @@
 //! What differs from drop to drop (the inner draws) is one table here; the magnitudes are ours, for
 //! want of a published figure, except where a range of [`crate::release`] is named:
 //!
-//! | what | hinge | snap | push over the rim |
-//! |---|---|---|---|
-//! | heading, sd (within 3 sd) | 4° | 8° | 10° |
-//! | twist as it leaves, sd | 0.1 rad/s | 0.2 rad/s | 0.3 rad/s |
-//! | push, ± | 20 % | 20 % | 20 % |
-//! | hinge moment | first yield to upper bound | | |
-//! | break and tear angle | their ranges | | |
-//! | friction on the cut | its range | its range | its range |
-//! | wind as it starts | mean to gust, evenly | as hinge | as hinge |
+//! | what | hinge | snap | push over the rim | under and top cut |
+//! |---|---|---|---|---|
+//! | heading, sd (within 3 sd) | 4° | 8° | 10° | 4° |
+//! | twist as it leaves, sd | 0.1 rad/s | 0.2 rad/s | 0.3 rad/s | 0.1 rad/s |
+//! | push, ± | 20 % | 20 % | 20 % | |
+//! | hinge moment | first yield to upper bound | | | |
+//! | what the last wood holds of the weight | | | | its range |
+//! | break and tear angle | their ranges | | | its range |
+//! | friction on the cut | its range | its range | its range | its range |
+//! | wind as it starts | mean to gust, evenly | as hinge | as hinge | as hinge |
+//!
+//! A hinge over a hollow is as wide as the sound wood at its ends, and in as many drops as its
+//! width is gone it breaks early ([`EARLY_BREAK_RANGE_RAD`]) and steers no more than a rim does.
 
 use glam::{DVec2, DVec3};
 
@@ -19,8 +23,8 @@ use crate::{
     drop::bending::Beam,
     keyed::Key,
     release::{
-        BREAK_ANGLE_RANGE_RAD, FRICTION_RANGE, HingeSpec, Method, Push, RimSpec, Scatter, Stand,
-        TEAR_ANGLE_RANGE_RAD,
+        BREAK_ANGLE_RANGE_RAD, FRICTION_RANGE, HingeSpec, LAST_HOLD_RANGE, Method, Push, RimSpec,
+        Scatter, Stand, TEAR_ANGLE_RANGE_RAD, UnderAndTopSpec,
     },
     scene::{
         model::{
@@ -30,18 +34,30 @@ use crate::{
         places::{heading, place_m},
     },
     site::{Answer, Body, BodyKind, Shape, Site},
-    tree::{Section, Stub},
+    tree::{Hollow, LimbPart, Section, Stub},
     wood,
 };
 
 use super::{
     JobError, World,
     bodies::{off_the_ground, person},
+    limbs,
     terrain::Footing,
 };
 
 /// The spar ends this far below the cut, so that a piece that leaves doesn't begin inside it, m.
 const KERF_M: f64 = 0.02;
+/// A drawn top keeps this length, m.
+const SHORTEST_TOP_M: f64 = 0.05;
+/// A drawn limb keeps this length, m.
+const SHORTEST_LIMB_M: f64 = 0.05;
+/// A hinge keeps some sound wood at its ends, however wide the hollow.
+const MOST_GONE: f64 = 0.95;
+/// Turn at which a hinge in decayed wood breaks when it lets go early, least and most, rad: brash
+/// wood doesn't fold. No source is known; ours. That it does so in as many drops as its width is
+/// gone is ours too.
+const EARLY_BREAK_RANGE_RAD: [f64; 2] =
+    [std::f64::consts::PI / 180.0, 15.0 * std::f64::consts::PI / 180.0];
 /// The climber's feet are this far below the cut, m.
 const FEET_BELOW_M: f64 = 1.5;
 /// The climber's line goes round the spar this far below the cut, m.
@@ -72,6 +88,8 @@ pub struct CutReady {
     pub site: Site,
     /// Height of the cut along the stem, m.
     pub from_height_m: f64,
+    /// Share of the hinge's width that stands over hollow or decayed wood.
+    pub decay_share: f64,
     /// What of this draw a user should know.
     pub warnings: Vec<String>,
     /// The logs to be had from it.
@@ -90,6 +108,20 @@ pub struct Log {
     pub rupture_pa: f64,
     /// Diameter inside bark over that outside.
     pub inside_bark: f64,
+}
+
+/// A piece as it sat on the tree.
+struct Sat {
+    section: Section,
+    cut_m: DVec3,
+    attitude: glam::DQuat,
+    cut_radius_m: f64,
+    /// Height of the cut along the stem, m.
+    from_height_m: f64,
+    /// How high the stem beside it goes, m.
+    spar_top_m: f64,
+    /// Area of its wood broadside, m².
+    stem_m2: f64,
 }
 
 /// What a [`Stand`] needs besides the section.
@@ -122,6 +154,7 @@ impl CutReady {
         self.section == other.section
             && self.method == other.method
             && self.stand == other.stand
+            && self.decay_share == other.decay_share
             && self.log == other.log
     }
 
@@ -151,13 +184,34 @@ impl CutReady {
                     ..spec
                 };
                 let bored = matches!(self.method, Method::BoredHinge(_));
-                (4.0, 0.1, if bored { Method::BoredHinge(spec) } else { Method::Hinge(spec) })
+                let early =
+                    self.decay_share > 0.0 && inner.word("decay").uniform() < self.decay_share;
+                let spec = if early {
+                    HingeSpec {
+                        break_angle_rad: within("early_break", EARLY_BREAK_RANGE_RAD),
+                        ..spec
+                    }
+                } else {
+                    spec
+                };
+                // What has let go early doesn't steer: as pushed over the rim.
+                (
+                    if early { 10.0 } else { 4.0 },
+                    0.1,
+                    if bored { Method::BoredHinge(spec) } else { Method::Hinge(spec) },
+                )
             }
             Method::SnapCut(spec) => {
                 (8.0, 0.2, Method::SnapCut(RimSpec { push: pushed(spec.push), ..spec }))
             }
             Method::FlatCut(spec) => {
                 (10.0, 0.3, Method::FlatCut(RimSpec { push: pushed(spec.push), ..spec }))
+            }
+            Method::UnderAndTop(spec) => {
+                let hold_share = within("last_hold", LAST_HOLD_RANGE);
+                let split_share = within("split", [0.0, 1.0]);
+                let spec = UnderAndTopSpec { hold_share, split_share, ..spec };
+                (4.0, 0.1, Method::UnderAndTop(spec))
             }
         };
         let scatter = Scatter {
@@ -197,11 +251,91 @@ impl World {
                 self.scene.cuts.len()
             ))
         })?;
-        let PieceSpec::Section { from_m, to_m } = &cut.piece;
-        // A drawn stem may be shorter than the told one: the section keeps its length and moves
-        // down with the top.
-        let over = (to_m.told - self.stem.top_m()).max(0.0);
-        let (from, to) = ((from_m.told - over).max(0.0), to_m.told - over);
+        let sat = match &cut.piece {
+            PieceSpec::Section { from_m, to_m } => {
+                // A drawn stem may be shorter than the told one: the section keeps its length and
+                // moves down with the top.
+                let over = (to_m.told - self.stem.top_m()).max(0.0);
+                self.off_the_stem(
+                    index,
+                    cut,
+                    [(from_m.told - over).max(0.0), to_m.told - over],
+                    over,
+                )?
+            }
+            PieceSpec::Top { from_m } => {
+                let top = self.scene.standing(index).top_m.min(self.stem.top_m());
+                let from = from_m.told.min(top - SHORTEST_TOP_M).max(0.0);
+                self.off_the_stem(index, cut, [from, top], 0.0)?
+            }
+            PieceSpec::Limb { limb, at_m } => self.off_a_limb(index, *limb, at_m.told)?,
+        };
+        let from = sat.from_height_m;
+        let air_m2 =
+            sat.stem_m2 + sat.section.piece.brush.drag_area_m2() * self.brush_share_in_wind();
+        let stand = Stand0 {
+            cut_m: sat.cut_m,
+            attitude: sat.attitude,
+            cut_radius_m: sat.cut_radius_m,
+            wind_n: self.wind_n(air_m2),
+            gust_ratio: self.gust_ratio(),
+        };
+        let method = self.method(cut, sat.cut_radius_m)?;
+        let (method, decay_share) = match cut.piece.stem_cut_m() {
+            Some(_) => self.over_hollow(method, from, sat.cut_radius_m),
+            None => (method, 0.0),
+        };
+        let toward = cut.release.toward_rad().told;
+        let footing = Footing::new(&self.site.terrain, self.drawn);
+        let mut site = self.site.clone();
+        site.bodies.extend(self.spar(sat.spar_top_m, index));
+        match cut.cutter {
+            Cutter::OnTheSpar => {
+                site.bodies.extend(self.climber(&footing, from, toward)?);
+                site.bodies.extend(self.climber_line(&footing, from)?);
+            }
+            Cutter::OnTheGround => site.bodies.push(self.feller(&footing, toward)?),
+        }
+        site.bodies.extend(self.lying(&footing, index)?);
+        let log =
+            cut.log.as_ref().map(|wanted| self.log(wanted, &sat.section, from)).transpose()?;
+        let warnings = self.beyond.iter().cloned().chain(footing.warnings()).collect();
+        Ok(CutReady {
+            id: cut.id.clone(),
+            warnings,
+            index,
+            section: sat.section,
+            method,
+            site,
+            from_height_m: from,
+            log,
+            decay_share,
+            stand,
+        })
+    }
+
+    fn log(&self, wanted: &LogSpec, section: &Section, from_m: f64) -> Result<Log, JobError> {
+        let species =
+            wood::species(&self.scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
+        let hollow_m = |from_butt_m: f64| 2.0 * self.stem.core_radius_m(from_m + from_butt_m);
+        Ok(Log {
+            wanted: wanted.clone(),
+            beam: Beam::new(section, hollow_m),
+            rupture_pa: species.rupture_pa,
+            // Bark and wood are as long as each other: areas go as volumes.
+            inside_bark: (1.0 / (1.0 + species.bark_share)).sqrt(),
+        })
+    }
+
+    /// A section or a top, with the limbs that stand on it; a drawn stem may be `over` shorter than
+    /// the told one.
+    fn off_the_stem(
+        &self,
+        index: usize,
+        cut: &Cut,
+        [from, to]: [f64; 2],
+        over: f64,
+    ) -> Result<Sat, JobError> {
         let stubs: Vec<Stub> = cut
             .stubs
             .iter()
@@ -213,61 +347,70 @@ impl World {
                 diameter_m: s.diameter_m.told,
             })
             .collect();
-        let section = self.stem.section(from, to, &stubs)?;
-        let wind_n =
-            self.wind_n(section.piece.length_m() * self.stem.diameter_m(0.5 * (from + to)));
+        let on_piece = self.limbs_at.get(index).map_or(&[][..], |at| &at.on_piece);
+        let limbs = limbs::parts(&self.scene, &self.limbs, on_piece, [from, to]);
+        let section = self.stem.limbed_section(from, to, &stubs, &limbs)?;
+        let stem_m2 = section.piece.length_m() * self.stem.diameter_m(0.5 * (from + to));
         let stand = Stand::on(&self.stem, &section, from, DVec3::ZERO);
-        let stand = Stand0 {
-            cut_m: stand.cut_m,
-            attitude: stand.attitude,
-            cut_radius_m: stand.cut_radius_m,
-            wind_n,
-            gust_ratio: self.gust_ratio(),
-        };
-        let method = self.method(cut, from)?;
-        let toward = cut.release.toward_rad().told;
-        let footing = Footing::new(&self.site.terrain, self.drawn);
-        let mut site = self.site.clone();
-        site.bodies.extend(self.spar(from));
-        match cut.cutter {
-            Cutter::OnTheSpar => {
-                site.bodies.extend(self.climber(&footing, from, toward)?);
-                site.bodies.extend(self.climber_line(&footing, from)?);
-            }
-            Cutter::OnTheGround => site.bodies.push(self.feller(&footing, toward)?),
-        }
-        site.bodies.extend(self.lying(&footing, index)?);
-        let log = cut.log.as_ref().map(|wanted| self.log(wanted, &section, from)).transpose()?;
-        let warnings = self.beyond.iter().cloned().chain(footing.warnings()).collect();
-        Ok(CutReady {
-            id: cut.id.clone(),
-            warnings,
-            index,
+        let (cut_m, attitude, cut_radius_m) = (stand.cut_m, stand.attitude, stand.cut_radius_m);
+        Ok(Sat {
             section,
-            method,
-            site,
+            cut_m,
+            attitude,
+            cut_radius_m,
             from_height_m: from,
-            log,
-            stand,
+            spar_top_m: from,
+            stem_m2,
         })
     }
 
-    fn log(&self, wanted: &LogSpec, section: &Section, from_m: f64) -> Result<Log, JobError> {
-        let species =
-            wood::species(&self.scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
-        let hollow_m = |from_butt_m: f64| {
-            let height_m = from_m + from_butt_m;
-            let here = self.stem.hollows.iter().filter(|h| (h.from_m..=h.to_m).contains(&height_m));
-            let shell_m = here.map(|h| h.sound_shell_m).fold(f64::INFINITY, f64::min);
-            (self.stem.diameter_m(height_m) - 2.0 * shell_m).max(0.0)
-        };
-        Ok(Log {
-            wanted: wanted.clone(),
-            beam: Beam::new(section, hollow_m),
-            rupture_pa: species.rupture_pa,
-            // Bark and wood are as long as each other: areas go as volumes.
-            inside_bark: (1.0 / (1.0 + species.bark_share)).sqrt(),
+    /// A limb, cut so far from the bark.
+    fn off_a_limb(&self, index: usize, limb: usize, at_m: f64) -> Result<Sat, JobError> {
+        let missing = || JobError::Other(format!("cut number {} has no limb", index + 1));
+        let whole = self.limbs.get(limb).ok_or_else(missing)?;
+        let standing = self.scene.standing(index);
+        let left = standing.limbs.get(limb).copied().ok_or_else(missing)?;
+        let to_m = limbs::left_m(&self.scene, whole, left);
+        // Both cuts of one limb are in doubt: what is drawn keeps some length between them.
+        let at_m = at_m.min(to_m - SHORTEST_LIMB_M).max(0.0);
+        let cut = self.stem.limb(&LimbPart { limb: *whole, to_m }, at_m)?;
+        let lean = self.stem.lean.attitude();
+        let stem_m2 = cut.section.piece.length_m() * whole.diameter_at_m(0.5 * (at_m + to_m));
+        Ok(Sat {
+            cut_m: lean * cut.cut_m,
+            attitude: lean * cut.attitude,
+            cut_radius_m: cut.cut_radius_m,
+            from_height_m: whole.height_m,
+            spar_top_m: standing.top_m.min(self.stem.top_m()) + KERF_M,
+            stem_m2,
+            section: cut.section,
         })
+    }
+
+    /// A hinge at a height of the stem, without the part of its width that stands over a hollow, and
+    /// the share of it that does. A hollow counts that begins below the cut and goes on above it.
+    fn over_hollow(&self, how: Method, height_m: f64, radius_m: f64) -> (Method, f64) {
+        let (Method::Hinge(spec) | Method::BoredHinge(spec)) = how else { return (how, 0.0) };
+        let here = |h: &&Hollow| h.from_m <= height_m && height_m < h.to_m;
+        let shells = self.stem.hollows.iter().filter(here).map(|h| h.sound_shell_m);
+        let Some(shell_m) = shells.min_by(f64::total_cmp) else { return (how, 0.0) };
+        let core_m = (radius_m - shell_m).max(0.0);
+        // Where the middle of the hinge is, from the pith.
+        let off_m = radius_m - spec.face_depth_m - 0.5 * spec.hinge_thickness_m;
+        let gone_m = 2.0 * (core_m * core_m - off_m * off_m).max(0.0).sqrt();
+        let share = (gone_m / spec.hinge_width_m.max(1e-6)).min(MOST_GONE);
+        if share <= 0.0 {
+            return (how, 0.0);
+        }
+        let sound = HingeSpec { hinge_width_m: spec.hinge_width_m * (1.0 - share), ..spec };
+        let bored = matches!(how, Method::BoredHinge(_));
+        (if bored { Method::BoredHinge(sound) } else { Method::Hinge(sound) }, share)
+    }
+
+    /// How much of its area brush shows the mean wind.
+    fn brush_share_in_wind(&self) -> f64 {
+        let speed = self.scene.site.wind.map_or(0.0, |w| w.speed_m_s.told.max(CALM_M_S));
+        (self.stem.brush_yields_at_m_s / speed.max(CALM_M_S)).min(1.0)
     }
 
     /// A gust's speed over the mean wind's.
@@ -282,9 +425,7 @@ impl World {
         (toward * (AIR_DRAG * area_m2 * wind.speed_m_s.told.max(CALM_M_S).powi(2))).extend(0.0)
     }
 
-    fn method(&self, cut: &Cut, from_m: f64) -> Result<Method, JobError> {
-        let radius_m = 0.5 * self.stem.diameter_m(from_m);
-        let core_radius_m = self.stem.core_radius_m(from_m);
+    fn method(&self, cut: &Cut, radius_m: f64) -> Result<Method, JobError> {
         let species =
             wood::species(&self.scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
         let push = |p: &crate::scene::model::Push| Push {
@@ -298,15 +439,12 @@ impl World {
             // The chord of the stem where the face ends.
             let off = radius_m - depth;
             let chord = 2.0 * (radius_m * radius_m - off * off).max(0.0).sqrt();
-            let middle = off - 0.5 * face.hinge_m.told;
-            let core = 2.0 * (core_radius_m * core_radius_m - middle * middle).max(0.0).sqrt();
             HingeSpec {
                 face_azimuth_rad: face.toward_rad.told + self.frame.turn_rad,
                 face_opening_rad: face.opening_rad.told,
                 face_depth_m: depth,
                 hinge_thickness_m: face.hinge_m.told,
-                // Rotten wood in its middle holds nothing.
-                hinge_width_m: (face.width_share.told * chord - core).max(0.0),
+                hinge_width_m: face.width_share.told * chord,
                 push: by.map_or_else(Push::default, push),
                 ..usual
             }
@@ -325,6 +463,18 @@ impl World {
             ReleaseSpec::PushOver { toward_rad, push } => {
                 Method::FlatCut(rim(toward_rad.told, push))
             }
+            ReleaseSpec::UnderAndTop { under_share, step_m, .. } => {
+                let PieceSpec::Limb { limb, .. } = cut.piece else {
+                    return Err(JobError::Other("an under-and-top cut is for limbs".to_owned()));
+                };
+                let azimuth = self.scene.tree.limbs.get(limb).map_or(0.0, |l| l.azimuth_rad.told);
+                Method::UnderAndTop(UnderAndTopSpec::usual(
+                    azimuth + self.frame.turn_rad,
+                    under_share.told * 2.0 * radius_m,
+                    step_m.told,
+                    species,
+                ))
+            }
         })
     }
 
@@ -334,13 +484,13 @@ impl World {
     }
 
     /// What is left of the tree under a cut, as tapering solids.
-    fn spar(&self, cut_m: f64) -> Option<Body> {
+    fn spar(&self, cut_m: f64, index: usize) -> Option<Body> {
         let top = cut_m - KERF_M;
         if top < 0.05 {
             return None;
         }
         let parts = (top / 3.0).ceil().max(1.0) as usize;
-        let shapes = (0..parts)
+        let mut shapes: Vec<Shape> = (0..parts)
             .map(|i| {
                 let (a, b) = (i as f64 / parts as f64, (i + 1) as f64 / parts as f64);
                 let ring = |h: f64, below: f64| {
@@ -354,6 +504,8 @@ impl World {
                 Shape::Hull { points_m: ring(top * a, foot).chain(ring(top * b, 0.0)).collect() }
             })
             .collect();
+        let on_spar = self.limbs_at.get(index).map_or(&[][..], |at| &at.on_spar);
+        shapes.extend(limbs::on_spar(&self.scene, &self.stem, &self.limbs, on_spar));
         Some(Body {
             id: "spar".into(),
             kind: BodyKind::Spar,
@@ -429,11 +581,17 @@ impl World {
     /// Pieces of earlier cuts that lie where the scene notes them.
     fn lying(&self, on: &Footing<'_>, index: usize) -> Result<Vec<Body>, JobError> {
         let mut bodies = Vec::new();
-        for cut in self.scene.cuts.iter().take(index) {
+        for (k, cut) in self.scene.cuts.iter().enumerate().take(index) {
             let After::LeftAt { at, axis_rad } = &cut.after else { continue };
-            let PieceSpec::Section { from_m, to_m } = &cut.piece;
-            let (length, mid) = (to_m.told - from_m.told, 0.5 * (to_m.told + from_m.told));
-            let radius_m = 0.5 * self.stem.diameter_m(mid);
+            let (length, radius_m) = match (&cut.piece, self.scene.stem_taken_m(k)) {
+                (_, Some([from, to])) => (to - from, 0.5 * self.stem.diameter_m(0.5 * (to + from))),
+                (PieceSpec::Limb { limb, at_m }, None) => {
+                    let Some(limb) = self.limbs.get(*limb) else { continue };
+                    let middle_m = 0.5 * (at_m.told + limb.length_m);
+                    (limb.length_m - at_m.told, 0.5 * limb.diameter_at_m(middle_m))
+                }
+                _ => continue,
+            };
             let centre = place_m(&self.scene.site, at, &self.frame);
             let half = heading(axis_rad.told, &self.frame) * (0.5 * length - radius_m).max(0.01);
             let what = format!("cuts.{}.after", cut.id);

@@ -6,7 +6,7 @@ use crate::{
     line,
     release::{HingeSpec, Method, Push, Scatter, plane::Plane},
     scene::{
-        model::{GroundSpec, PieceSpec, PullLine},
+        model::{GroundSpec, PullLine},
         outline::contains,
     },
 };
@@ -72,10 +72,8 @@ impl World {
     pub fn line(&self, ready: &CutReady, line: &PullLine) -> Result<LineReady, JobError> {
         let terrain = &self.site.terrain;
         let footing = Footing::new(terrain, self.drawn);
-        let from_m = self.scene.cuts.get(ready.index).map_or(0.0, |cut| {
-            let PieceSpec::Section { from_m, .. } = &cut.piece;
-            from_m.told
-        });
+        let cut = self.scene.cuts.get(ready.index);
+        let from_m = cut.map_or(0.0, |cut| self.scene.tree.cut_height_m(&cut.piece));
         // Drawn heights may cross; a line stays on its piece.
         let length_m = ready.section.piece.length_m();
         let up_m = (line.height_m.told - from_m).clamp(0.02 * length_m, length_m);

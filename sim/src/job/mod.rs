@@ -10,6 +10,7 @@
 
 mod bodies;
 mod cut;
+mod limbs;
 mod line;
 mod terrain;
 
@@ -27,11 +28,12 @@ use crate::{
     },
     site::{BodyKind, Patch, Site},
     terrain::TerrainError,
-    tree::{Hollow, Lean, Stem, StemError, stem::Station},
+    tree::{Hollow, Lean, Limb, Stem, StemError, stem::Station},
     wood,
 };
 
 pub use cut::{CutReady, Log};
+pub use limbs::Above;
 pub use line::LineReady;
 use terrain::Footing;
 
@@ -111,6 +113,10 @@ pub struct World {
     pub targets: Vec<TargetInfo>,
     /// What a user should know.
     pub warnings: Vec<String>,
+    /// Limbs of this draw, listed ones first.
+    limbs: Vec<Limb>,
+    /// Where they are at each cut.
+    limbs_at: Vec<limbs::AtCut>,
     frame: MapFrame,
     drawn: bool,
     /// What of the site stands beyond the terrain.
@@ -254,8 +260,12 @@ impl Job {
         let beyond = footing.warnings();
         let site =
             Site { terrain, ground, patches, bodies, roughness_key: 0, stump_m: glam::DVec3::ZERO };
+        let species =
+            wood::species(&scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
         Ok(World {
             site,
+            limbs: limbs::limbs(&scene, &stem, self.frame.turn_rad, species),
+            limbs_at: limbs::by_cut(&self.scene),
             stem,
             scene,
             inputs,
@@ -327,6 +337,13 @@ impl Job {
 }
 
 impl World {
+    /// All limbs of the tree: the listed ones in the scene's order, then those its crown is taken
+    /// to have.
+    #[must_use]
+    pub fn limbs(&self) -> &[Limb] {
+        &self.limbs
+    }
+
     /// Where a place of the scene is on the map, m.
     #[must_use]
     pub fn place_m(&self, place: &model::Place) -> glam::DVec2 {

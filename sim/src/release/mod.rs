@@ -121,6 +121,37 @@ pub struct RimSpec {
     pub push: Push,
 }
 
+/// A cut from below and one from above: a limb tears off between them.
+///
+/// The last wood between the cuts is a strip that folds under the limb's weight. Where the top cut
+/// lies **outside** the under cut the strip splits along the grain and the limb is free almost at
+/// once, hardly turned. Where they face each other it folds until the under cut's kerf has closed.
+/// Where the top cut lies **inside** the under cut the limb's end lies on what is left of the
+/// stub and turns on it, tip down, until it slides off.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UnderAndTopSpec {
+    /// Azimuth the limb points to, clockwise from north, rad.
+    pub azimuth_rad: f64,
+    /// Depth of the under cut, m.
+    pub under_depth_m: f64,
+    /// How far the top cut lies outside the under cut, m; negative inside it.
+    pub step_m: f64,
+    /// Modulus of rupture, Pa.
+    pub rupture_pa: f64,
+    /// What the strip holds of the weight's moment while it folds ([`LAST_HOLD_RANGE`]).
+    pub hold_share: f64,
+    /// Where between none and all of [`SPLIT_RAD`] the strip has split, 0 to 1.
+    pub split_share: f64,
+}
+
+/// What the last wood holds of the moment of the weight as it folds, least and most. Ours: it gives
+/// way when the saw has made it just too thin.
+pub const LAST_HOLD_RANGE: [f64; 2] = [0.3, 0.9];
+/// Width of a saw cut, m (chain of 3/8 in pitch; common practice).
+pub const KERF_M: f64 = 0.008;
+/// Turn at which a strip that may split along the grain has done so, rad (2°). Ours.
+pub const SPLIT_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
+
 /// How the piece is let go.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Method {
@@ -132,6 +163,8 @@ pub enum Method {
     SnapCut(RimSpec),
     /// Cut through flat and pushed over the far rim.
     FlatCut(RimSpec),
+    /// A limb's under cut and top cut.
+    UnderAndTop(UnderAndTopSpec),
 }
 
 /// What differs from drop to drop.
@@ -275,6 +308,50 @@ impl HingeSpec {
     }
 }
 
+impl UnderAndTopSpec {
+    /// The cuts as told; the strip holds and splits as in the middle of what it may.
+    #[must_use]
+    pub fn usual(azimuth_rad: f64, under_depth_m: f64, step_m: f64, species: &Species) -> Self {
+        Self {
+            azimuth_rad,
+            under_depth_m,
+            step_m,
+            rupture_pa: species.rupture_pa,
+            hold_share: 0.5 * (LAST_HOLD_RANGE[0] + LAST_HOLD_RANGE[1]),
+            split_share: 0.5,
+        }
+    }
+
+    /// Thickness of the wood left between the cuts when it can carry the limb no longer, m: where
+    /// MOR·b·h²/6 is the moment of the weight, b the width of the limb's round section in the
+    /// middle of it. `None` if it breaks before the top cut is begun: the under cut is too deep.
+    #[must_use]
+    pub fn tears_at_m(&self, cut_radius_m: f64, moment_n_m: f64) -> Option<f64> {
+        let most_m = 2.0 * cut_radius_m - self.under_depth_m;
+        let holds_n_m = |h_m: f64| {
+            let off_m = self.under_depth_m + 0.5 * h_m - cut_radius_m;
+            let half_m = (cut_radius_m * cut_radius_m - off_m * off_m).max(0.0).sqrt();
+            self.rupture_pa * 2.0 * half_m * h_m * h_m / 6.0
+        };
+        if holds_n_m(most_m) < moment_n_m && holds_n_m(0.8 * most_m) < moment_n_m {
+            return None;
+        }
+        let (mut low_m, mut high_m) = (0.0, 0.8 * most_m);
+        if holds_n_m(high_m) < moment_n_m {
+            high_m = most_m;
+        }
+        for _ in 0..40 {
+            let middle_m = 0.5 * (low_m + high_m);
+            if holds_n_m(middle_m) < moment_n_m {
+                low_m = middle_m;
+            } else {
+                high_m = middle_m;
+            }
+        }
+        Some(high_m)
+    }
+}
+
 /// Moment about a bored hinge that the strap at the back holds until it is cut, N m.
 ///
 /// The strap is the part of the cut's disc within `strap_m` of the bark at the back; it holds its
@@ -318,6 +395,10 @@ pub fn describe(stand: &Stand, how: &Method) -> Balance {
         Method::Hinge(h) | Method::BoredHinge(h) => [h.moments_n_m()[0], h.moments_n_m()[2]],
         Method::SnapCut(r) => [r.holding_moment_n_m; 2],
         Method::FlatCut(_) => [0.0; 2],
+        Method::UnderAndTop(_) => {
+            let weight_n_m = plane.task.start_moments().weight_n_m.max(0.0);
+            LAST_HOLD_RANGE.map(|share| share * weight_n_m)
+        }
     };
     let start = plane.task.start_moments();
     Balance {

@@ -8,7 +8,7 @@
 use glam::{DMat3, DQuat, DVec2, DVec3};
 
 use super::{
-    HingeSpec, Method, RimSpec, Scatter, Stand,
+    HingeSpec, KERF_M, Method, Push, RimSpec, SPLIT_RAD, Scatter, Stand, UnderAndTopSpec,
     turn::{Face, Holding, Pose, Task},
 };
 use crate::{GRAVITY_M_S2, motion::Motion};
@@ -38,6 +38,7 @@ impl Plane {
         let azimuth_rad = match how {
             Method::Hinge(h) | Method::BoredHinge(h) => h.face_azimuth_rad,
             Method::SnapCut(r) | Method::FlatCut(r) => r.azimuth_rad,
+            Method::UnderAndTop(u) => u.azimuth_rad,
         };
         let aimed = Self::at(stand, how, azimuth_rad);
         let turned_rad = scatter.heading_rad + scatter.side_follow * aimed.side_angle_rad;
@@ -73,10 +74,27 @@ impl Plane {
         let at_rim = |r: &RimSpec, moment_n_m: f64| {
             (out * radius_m, None, Holding { moment_n_m, until_rad: SNAP_RAD }, r.push)
         };
+        let at_strip = |u: &UnderAndTopSpec| {
+            // Where the stub's end carries the limb it turns on that.
+            let pivot_m = out * (radius_m - u.under_depth_m) + stem * (-u.step_m).max(0.0);
+            let weight_n = stand.section.piece.mass_kg * GRAVITY_M_S2;
+            let moment_n_m = u.hold_share * weight_n * (flat(centre) - pivot_m).x.max(0.0);
+            let closes_rad = libm::atan2(KERF_M, u.under_depth_m);
+            let until_rad = if u.step_m > 0.0 {
+                u.split_share * SPLIT_RAD
+            } else if u.step_m < 0.0 {
+                let rise_rad = libm::atan2(stem.y, stem.x);
+                closes_rad.max(rise_rad + libm::atan(stand.friction))
+            } else {
+                closes_rad
+            };
+            (pivot_m, None, Holding { moment_n_m, until_rad }, Push::default())
+        };
         let (pivot_m, face, holding, push) = match how {
             Method::Hinge(h) | Method::BoredHinge(h) => at_hinge(h),
             Method::SnapCut(r) => at_rim(r, r.holding_moment_n_m),
             Method::FlatCut(r) => at_rim(r, 0.0),
+            Method::UnderAndTop(u) => at_strip(u),
         };
         let across_m = centre.dot(axis);
         let arm_m = flat(centre).distance(pivot_m);
@@ -94,7 +112,8 @@ impl Plane {
             push_travel_m: push.travel_m,
             steady_n: flat(stand.wind_n) - DVec2::Y * (stand.section.piece.mass_kg * GRAVITY_M_S2),
             friction: stand.friction,
-            spar_width_m: 2.0 * radius_m,
+            // A limb torn off slides down past its stub: there is nothing under it.
+            spar_width_m: if matches!(how, Method::UnderAndTop(_)) { 0.0 } else { 2.0 * radius_m },
         };
         // `axis` points to the left of the heading.
         Self { forward, axis, across_m, side_angle_rad: -libm::atan2(across_m, arm_m), task }

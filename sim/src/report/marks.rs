@@ -17,6 +17,13 @@ pub(crate) const ALARM: &str = "#b3261e";
 /// Lines that pieces pass.
 pub(crate) const PASS: &str = "#3d2a66";
 
+/// A limb that stays on the spar.
+pub(crate) const LIMB: &str =
+    "fill=\"none\" stroke=\"#6b543a\" stroke-width=\"2\" stroke-opacity=\"0.7\"";
+/// Brush: dotted round, so that what is behind it can be seen.
+pub(crate) const BRUSH: &str = "fill=\"#6f8f4e\" fill-opacity=\"0.14\" stroke=\"#4c6a2e\" \
+     stroke-width=\"0.9\" stroke-dasharray=\"2 2.5\"";
+
 /// Dashes of a reaching track.
 pub(crate) const ALARM_DASHES: &str = "9 4";
 

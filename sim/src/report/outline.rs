@@ -64,6 +64,25 @@ pub(crate) fn piece_outlines(
         .collect()
 }
 
+/// Outlines of a piece's brush, m: the limb wood that bends, and each spray as a circle.
+pub(crate) fn brush_outlines(
+    piece: &Piece,
+    motion: &Motion,
+    project: &dyn Fn(DVec3) -> DVec2,
+) -> (Vec<Vec<DVec2>>, Vec<Vec<DVec2>>) {
+    let rod = |round: &Round| {
+        let mut points = disc(round, motion, false, project);
+        points.extend(disc(round, motion, true, project));
+        hull(points)
+    };
+    let ball = |spray: &crate::tree::Spray| {
+        let middle = project(motion.point_m(spray.at_m));
+        circle().map(|(c, s)| middle + DVec2::new(c, s) * spray.radius_m).collect()
+    };
+    let twigs = piece.brush.sprays.iter().filter(|s| s.mass_kg > 0.0);
+    (piece.brush.rods.iter().map(rod).collect(), twigs.map(ball).collect())
+}
+
 /// The rim of one end of a round as a closed outline, m; `top` picks the end nearer the top.
 pub(crate) fn disc(
     round: &Round,

@@ -187,6 +187,7 @@ pub(crate) fn piece() -> Piece {
         inertia_kg_m2: DVec3::new(240.0, 240.0, 16.0),
         side_crush_pa: 5e6,
         end_crush_pa: 25e6,
+        brush: crate::tree::Brush::default(),
     }
 }
 
@@ -415,6 +416,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
         over_grounds,
         energy_j,
         nearest_miss_m: miss,
+        harm: None,
     };
     let energy = Percentiles { p50: Some(8_100.0), p90: Some(14_000.0), max: Some(21_500.0) };
     let targets = vec![
@@ -463,6 +465,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 from_height_m: 10.5,
             },
             sat_back: 12,
+            lets_go_early: None,
             modes: Modes { stayed: 118, slid: 85, rolled: 118, tumbled: 167 },
             parts: Parts { slid: 0.22, rolled: 0.35, tumbled: 0.43 },
             unfinished: Unfinished { left_terrain: 3, out_of_time: 4 },

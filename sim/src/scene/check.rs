@@ -18,6 +18,7 @@ use super::{
 };
 
 mod job;
+mod limbs;
 mod lines;
 mod site;
 mod things;
@@ -72,6 +73,7 @@ pub(super) fn check(scene: &Scene) -> Vec<Wrong> {
     c.site(&scene.site);
     c.places(scene);
     c.tree(&scene.tree);
+    c.limbs(&scene.tree);
     c.targets(scene);
     c.aids(scene);
     c.cuts(scene);

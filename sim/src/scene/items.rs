@@ -23,6 +23,8 @@ pub(super) fn ids(scene: &Scene) -> Vec<(String, &str)> {
     found.extend(
         site.patches.iter().enumerate().map(|(i, p)| (format!("site.patches[{i}].id"), &p.id[..])),
     );
+    let limbs = scene.tree.limbs.iter().enumerate();
+    found.extend(limbs.map(|(i, l)| (format!("tree.limbs[{i}].id"), &l.id[..])));
     found.extend(
         scene.targets.iter().enumerate().map(|(i, t)| (format!("targets[{i}].id"), &t.id[..])),
     );

@@ -75,6 +75,21 @@ pub(super) const LEAN: Limits = open(0.0, 45.0 * DEG, [0.0, 2.0 * DEG, 10.0 * DE
 /// Sound shell of a hollow.
 pub(super) const SHELL: Limits = open(0.005, 3.0, [0.03, 0.08, 0.20]);
 
+/// Angle of a limb above the horizontal.
+pub(super) const LIMB_ANGLE: Limits = given(-60.0 * DEG, 85.0 * DEG);
+/// Length of a limb.
+pub(super) const LIMB_LENGTH: Limits = given(0.3, 30.0);
+/// Diameter of a limb at the bark.
+pub(super) const LIMB_DIAMETER: Limits = given(0.02, 2.0);
+/// Twigs and leaves of a limb by weight.
+pub(super) const BRUSH: Limits = given(0.0, 3_000.0);
+/// From the bark to a cut through a limb.
+pub(super) const LIMB_AT: Limits = given(0.0, 30.0);
+/// Depth of an under cut as a share of the limb's diameter.
+pub(super) const UNDER: Limits = given(0.05, 0.7);
+/// From the under cut out to the top cut.
+pub(super) const STEP: Limits = given(-0.5, 0.5);
+
 /// Height of a wall of a building.
 pub(super) const WALL: Limits = given(0.2, 100.0);
 /// Reach of limbs.

@@ -28,6 +28,7 @@ pub mod numbers;
 pub mod outline;
 pub mod places;
 mod resolve;
+pub mod standing;
 pub mod told;
 pub mod v1;
 pub mod write;

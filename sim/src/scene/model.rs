@@ -12,11 +12,13 @@ use crate::quantity::Units;
 use super::error::Source;
 
 mod job;
+mod limbs;
 mod lines;
 mod site;
 mod things;
 
 pub use job::*;
+pub use limbs::*;
 pub use lines::*;
 pub use site::*;
 pub use things::*;

@@ -148,6 +148,23 @@ fn tree(tree: &mut TreeSpec, visit: Visit<'_>) {
         visit(&format!("tree.hollows.{}.to_m", i + 1), &mut hollow.to_m);
         visit(&format!("tree.hollows.{}.shell_m", i + 1), &mut hollow.shell_m);
     }
+    for limb in &mut tree.limbs {
+        let path = format!("tree.limbs.{}", limb.id);
+        visit(&format!("{path}.height_m"), &mut limb.height_m);
+        visit(&format!("{path}.azimuth_rad"), &mut limb.azimuth_rad);
+        visit(&format!("{path}.angle_rad"), &mut limb.angle_rad);
+        visit(&format!("{path}.length_m"), &mut limb.length_m);
+        visit(&format!("{path}.diameter_m"), &mut limb.diameter_m);
+        match &mut limb.brush {
+            BrushSpec::Share(share) => visit(&format!("{path}.brush_share"), share),
+            BrushSpec::Mass(mass) => visit(&format!("{path}.brush_kg"), mass),
+        }
+    }
+    if let Some(crown) = &mut tree.crown {
+        visit("tree.crown.from_m", &mut crown.from_m);
+        visit("tree.crown.spread_m", &mut crown.spread_m);
+        visit("tree.crown.factor", &mut crown.factor);
+    }
 }
 
 fn place(path: &str, place: &mut Place, visit: Visit<'_>) {
@@ -285,8 +302,13 @@ fn aid_numbers(path: &str, kind: &mut AidKind, visit: Visit<'_>) {
 
 fn cut_numbers(cut: &mut Cut, visit: Visit<'_>) {
     let path = format!("cuts.{}", cut.id);
-    let PieceSpec::Section { from_m, to_m } = &mut cut.piece;
-    section_numbers(&format!("{path}.piece"), from_m, to_m, visit);
+    match &mut cut.piece {
+        PieceSpec::Section { from_m, to_m } => {
+            section_numbers(&format!("{path}.piece"), from_m, to_m, visit);
+        }
+        PieceSpec::Limb { at_m, .. } => visit(&format!("{path}.piece.at_m"), at_m),
+        PieceSpec::Top { from_m } => visit(&format!("{path}.piece.from_m"), from_m),
+    }
     for (i, stub) in cut.stubs.iter_mut().enumerate() {
         let path = format!("{path}.stubs.{}", i + 1);
         visit(&format!("{path}.height_m"), &mut stub.height_m);
@@ -312,6 +334,10 @@ fn cut_numbers(cut: &mut Cut, visit: Visit<'_>) {
             if let Some(push) = push {
                 push_numbers(&release, push, visit);
             }
+        }
+        ReleaseSpec::UnderAndTop { under_share, step_m, .. } => {
+            visit(&format!("{release}.under_share"), under_share);
+            visit(&format!("{release}.step_m"), step_m);
         }
     }
     if let After::LeftAt { at, axis_rad } = &mut cut.after {
@@ -401,7 +427,7 @@ mod tests {
             "cuts.first.piece.length_m" => number.at(0.0),
             _ => number.told,
         });
-        let PieceSpec::Section { from_m, to_m } = drawn.cuts[0].piece;
+        let PieceSpec::Section { from_m, to_m } = drawn.cuts[0].piece else { panic!() };
         assert!((from_m.told - 47.0 * 0.3048 * 1.02).abs() < 1e-12);
         assert!((to_m.told - from_m.told - 0.3048 * 0.98).abs() < 1e-12);
     }

@@ -14,6 +14,7 @@ use super::{
 };
 
 mod job;
+mod limbs;
 mod lines;
 mod site;
 mod things;
@@ -37,6 +38,7 @@ pub(super) fn resolve(
         wrongs: Vec::new(),
         assumed: Vec::new(),
         transects: Vec::new(),
+        limbs: Vec::new(),
     };
     if file.doubt.is_none() {
         r.assume("doubt", "numbers without a word of their own are measured (2 %, 2 deg)");
@@ -88,6 +90,8 @@ struct Reader {
     assumed: Vec<Assumed>,
     /// Ids and numbers of legs of the transects read so far.
     transects: Vec<(String, usize)>,
+    /// Ids, azimuths (rad) and heights (m) of the limbs read so far.
+    limbs: Vec<(String, f64, f64)>,
 }
 
 impl Reader {

@@ -26,11 +26,13 @@ macro_rules! words {
 }
 
 mod job;
+mod limbs;
 mod lines;
 mod site;
 mod things;
 
 pub use job::*;
+pub use limbs::*;
 pub use lines::*;
 pub use site::*;
 pub use things::*;

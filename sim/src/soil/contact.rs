@@ -162,6 +162,10 @@ impl Contact {
             return;
         }
         for (index, round) in piece.rounds.iter().enumerate() {
+            // What bends is not wood that bears: `spray` has it.
+            if piece.is_slender(index) {
+                continue;
+            }
             let from = motion.attitude * round.from_m;
             let to = motion.attitude * round.to_m;
             let length = (to - from).length_squared().sqrt();

@@ -31,6 +31,9 @@ const SLOPE_M: f64 = 1e-3;
 /// Finds the buried elements of a piece in the depth field.
 pub(crate) fn gather(contact: &mut Contact, piece: &Piece, motion: &Motion, bed: &Bed<'_>) {
     for (index, round) in piece.rounds.iter().enumerate() {
+        if piece.is_slender(index) {
+            continue;
+        }
         let from = motion.attitude * round.from_m;
         let to = motion.attitude * round.to_m;
         let length = (to - from).length();

@@ -6,6 +6,7 @@ mod field;
 pub mod kick;
 pub mod law;
 pub mod rough;
+pub mod spray;
 #[doc(hidden)]
 pub mod testing;
 pub mod thicket;

@@ -92,6 +92,7 @@ pub fn log(length_m: f64, diameter_m: f64) -> Piece {
         inertia_kg_m2: DVec3::new(across, across, 0.5 * mass * radius * radius),
         side_crush_pa: 4.2e6,
         end_crush_pa: 24e6,
+        brush: crate::tree::Brush::default(),
     }
 }
 

@@ -91,6 +91,17 @@ impl Mass {
     pub const ZERO: Self =
         Self { mass_kg: 0.0, moment_kg_m: DVec3::ZERO, inertia_kg_m2: DMat3::ZERO };
 
+    /// A ball of even density: 2/5·m·r² about its centre.
+    #[must_use]
+    pub fn ball(mass_kg: f64, centre_m: DVec3, radius_m: f64) -> Self {
+        let about_centre = DMat3::IDENTITY * (0.4 * mass_kg * radius_m * radius_m);
+        Self {
+            mass_kg,
+            moment_kg_m: mass_kg * centre_m,
+            inertia_kg_m2: about_centre + shift(mass_kg, centre_m),
+        }
+    }
+
     /// This body and another as one.
     #[must_use]
     pub fn with(self, other: Self) -> Self {

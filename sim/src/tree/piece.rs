@@ -1,6 +1,11 @@
-//! One severed body as the physics sees it: tapered rounds, mass and principal moments.
+//! One severed body as the physics sees it: tapered rounds, brush, mass and principal moments.
 
 use glam::DVec3;
+
+use super::brush::Brush;
+
+/// Half the length of the round that stands for a spray, m.
+const SPRAY_HALF_M: f64 = 0.01;
 
 /// A tapered round (cone frustum) of the piece, in the body frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,6 +42,8 @@ pub struct Piece {
     pub side_crush_pa: f64,
     /// Most pressure the end grain bears, Pa (compression along the grain).
     pub end_crush_pa: f64,
+    /// Its brush, and the limb wood that bends; empty for a bare section.
+    pub brush: Brush,
 }
 
 impl Piece {
@@ -58,12 +65,43 @@ impl Piece {
         self.butt_m().distance(self.top_m())
     }
 
-    /// Radius of a sphere about the centre of mass that holds the whole piece, m.
+    /// Radius of a sphere about the centre of mass that holds the whole piece, brush and all, m.
     #[must_use]
     pub fn bounding_radius_m(&self) -> f64 {
-        self.rounds
-            .iter()
+        let rounds = self.rounds.iter().chain(&self.brush.rods);
+        let sprays = self.brush.sprays.iter().map(|s| s.at_m.length() + s.radius_m);
+        rounds
             .flat_map(|r| [r.from_m.length() + r.from_radius_m, r.to_m.length() + r.to_radius_m])
+            .chain(sprays)
             .fold(0.0, f64::max)
+    }
+
+    /// Whether the round with this index gives way under brush and does not bear as wood.
+    #[must_use]
+    pub fn is_slender(&self, round: usize) -> bool {
+        self.brush.slender_from.is_some_and(|from| (from..self.stem_rounds).contains(&round))
+    }
+
+    /// Its stiff rounds.
+    pub fn stiff_rounds(&self) -> impl Iterator<Item = Round> + '_ {
+        let rounds = self.rounds.iter().enumerate();
+        rounds.filter(|(i, _)| !self.is_slender(*i)).map(|(_, r)| *r)
+    }
+
+    /// What of it can touch besides its rounds, as rounds: the limb wood that bends, and each spray
+    /// as a short one of its own width.
+    pub fn soft_rounds(&self) -> impl Iterator<Item = Round> + '_ {
+        let spray = |s: &super::brush::Spray| {
+            let half = DVec3::Z * SPRAY_HALF_M;
+            Round {
+                from_m: s.at_m - half,
+                to_m: s.at_m + half,
+                from_radius_m: s.radius_m,
+                to_radius_m: s.radius_m,
+                from_is_face: false,
+                to_is_face: false,
+            }
+        };
+        self.brush.rods.iter().copied().chain(self.brush.sprays.iter().map(spray))
     }
 }

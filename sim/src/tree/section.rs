@@ -2,13 +2,15 @@
 //! [`Piece`] in its principal frame.
 //!
 //! Mass and inertia are sums of frusta (see [`super::mass`]); hollows are frusta taken away, stubs
-//! cylinders that begin at the bark. A rotten core weighs nothing and its opening in the cut face
+//! cylinders that begin at the bark, limbs frusta with balls of brush ([`super::limb`]). A rotten core weighs nothing and its opening in the cut face
 //! still meets the ground as if closed. Known answer:
 //! `verif_stub_and_hollow_match_brute_force`.
 
 use glam::{DQuat, DVec3};
 
 use super::{
+    brush::{Brush, Spray, slender_end, split},
+    limb::{LimbPart, ball},
     mass::{Frustum, Mass, principal},
     piece::{Piece, Round},
     stem::{Hollow, Stem, StemError, above_zero},
@@ -48,11 +50,25 @@ impl Stem {
     /// A section that is not on the stem, a stub that is not on the section, sizes not above
     /// zero.
     pub fn section(&self, from_m: f64, to_m: f64, stubs: &[Stub]) -> Result<Section, StemError> {
+        self.limbed_section(from_m, to_m, stubs, &[])
+    }
+
+    /// The same with the limbs that stand on it.
+    ///
+    /// # Errors
+    /// As [`section`](Self::section).
+    pub fn limbed_section(
+        &self,
+        from_m: f64,
+        to_m: f64,
+        stubs: &[Stub],
+        limbs: &[LimbPart],
+    ) -> Result<Section, StemError> {
         let top_m = self.top_m();
         if !(from_m >= 0.0 && from_m < to_m && to_m <= top_m + 1e-9) {
             return Err(StemError::NotOnStem { from_m, to_m, top_m });
         }
-        let bole = self.bole(from_m, to_m);
+        let mut bole = self.bole(from_m, to_m);
         let mut mass = bole
             .iter()
             .map(|f| f.mass().with(self.hollow_mass(f, from_m)))
@@ -60,6 +76,22 @@ impl Stem {
         let stubs: Vec<Frustum> =
             stubs.iter().map(|s| self.stub(s, from_m, to_m)).collect::<Result<_, _>>()?;
         mass = stubs.iter().map(Frustum::mass).fold(mass, Mass::with);
+        let mut limbs = self.limbs_on(from_m, limbs);
+        mass = limbs.frusta.iter().map(Frustum::mass).fold(mass, Mass::with);
+        mass = limbs.brush.sprays.iter().map(ball).fold(mass, Mass::with);
+
+        // With brush on it the stem gives where it is slender; next to the cut it never does.
+        let mut slender_from = None;
+        if !limbs.brush.is_empty() {
+            let [stiff, slender] = [0, 1].map(|k: usize| {
+                bole.iter().filter_map(move |f| split(f)[k]).collect::<Vec<Frustum>>()
+            });
+            if !stiff.is_empty() && !slender.is_empty() {
+                slender_from = Some(stiff.len());
+                limbs.brush.sprays.extend(slender_end(&slender, &self.wood()));
+                bole = [stiff, slender].concat();
+            }
+        }
 
         // A shell of nothing, or less, would leave no piece.
         above_zero("the section's mass in kg", mass.mass_kg)?;
@@ -78,6 +110,18 @@ impl Stem {
         let mut rounds: Vec<Round> =
             bole.iter().enumerate().map(|(i, f)| round(f, i == 0, i + 1 == stem_rounds)).collect();
         rounds.extend(stubs.iter().map(|f| round(f, false, true)));
+        rounds.extend(limbs.stiff.iter().map(|(f, ends)| round(f, false, *ends)));
+        let rods = limbs.brush.rods.iter();
+        let brush = Brush {
+            sprays: (limbs.brush.sprays.iter())
+                .map(|s| Spray { at_m: to_body(s.at_m), ..*s })
+                .collect(),
+            rods: rods
+                .map(|r| Round { from_m: to_body(r.from_m), to_m: to_body(r.to_m), ..*r })
+                .collect(),
+            slender_from,
+            ..limbs.brush
+        };
         let piece = Piece {
             rounds,
             stem_rounds,
@@ -85,6 +129,7 @@ impl Stem {
             inertia_kg_m2,
             side_crush_pa: self.side_crush_pa,
             end_crush_pa: self.end_crush_pa,
+            brush,
         };
         Ok(Section { piece, centre_m, attitude })
     }

@@ -23,6 +23,7 @@
 use glam::{DQuat, DVec3};
 use thiserror::Error;
 
+use super::crown;
 use crate::wood::{Species, TaperCoefficients};
 
 const M_PER_FT: f64 = 0.3048;
@@ -79,6 +80,12 @@ pub struct Stem {
     pub side_crush_pa: f64,
     /// Most pressure the end grain bears, Pa.
     pub end_crush_pa: f64,
+    /// Modulus of rupture, Pa.
+    pub rupture_pa: f64,
+    /// Modulus of elasticity, Pa.
+    pub elasticity_pa: f64,
+    /// Speed from which its brush lays itself into the wind, m/s.
+    pub brush_yields_at_m_s: f64,
 }
 
 /// What makes a stem or a section impossible.
@@ -197,6 +204,9 @@ impl Stem {
             lean: Lean::default(),
             side_crush_pa: species.compression_across_pa,
             end_crush_pa: species.compression_along_pa,
+            rupture_pa: species.rupture_pa,
+            elasticity_pa: species.elasticity_pa,
+            brush_yields_at_m_s: crown::yields_at_m_s(species),
         })
     }
 

@@ -96,7 +96,7 @@ fn verif_every_field_comes_back_from_its_scene() {
     near(height_m.told, 30.0 * FT);
     near(toward_rad.told, 160_f64.to_radians());
     let cut = &scene.cuts[0];
-    let PieceSpec::Section { from_m, to_m } = cut.piece;
+    let PieceSpec::Section { from_m, to_m } = cut.piece else { panic!("no section") };
     near(from_m.told, 36.0 * FT);
     assert_eq!(from_m.spread.how, How::Measured);
     near(to_m.told, 44.0 * FT);

@@ -60,14 +60,20 @@ fn cuts(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     let units = job.scene.units;
     ui.label(RichText::new("Cuts, in order").strong());
     for (i, cut) in job.scene.cuts.iter().enumerate() {
-        let PieceSpec::Section { from_m, to_m } = &cut.piece;
         let toward = cut.release.toward_rad().told.to_degrees();
-        let words = format!(
-            "{}: {} long, butt {} up, toward {toward:.0}°",
-            words::name(&cut.id),
-            units.length(to_m.told - from_m.told),
-            units.distance(from_m.told),
-        );
+        let up = units.distance(job.scene.tree.cut_height_m(&cut.piece));
+        let name = words::name(&cut.id);
+        let words = match (&cut.piece, job.scene.stem_taken_m(i)) {
+            (PieceSpec::Limb { limb, .. }, _) => {
+                let limb = job.scene.tree.limbs.get(*limb).map_or("", |limb| limb.id.as_str());
+                format!("{name}: limb {}, {up} up, toward {toward:.0}°", words::name(limb))
+            }
+            (_, Some([from_m, to_m])) => {
+                let long = units.length(to_m - from_m);
+                format!("{name}: {long} long, butt {up} up, toward {toward:.0}°")
+            }
+            (_, None) => format!("{name}: butt {up} up, toward {toward:.0}°"),
+        };
         if ui.selectable_label(i == desk.cut, words).clicked() {
             wishes.push(Wish::Cut(i));
         }

@@ -121,6 +121,7 @@ fn map(path: &Path) -> Result<String, JobError> {
             north_words: "",
             face_azimuth_rad: None,
             drops: &[],
+            standing: None,
             forecast: None,
         },
         MAP,

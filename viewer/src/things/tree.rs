@@ -6,7 +6,7 @@ use tumblewood::{
     keyed::Key,
     motion::Motion,
     release::{HingeSpec, Method},
-    scene::{PieceSpec, edit::Thing},
+    scene::edit::Thing,
     site::Body,
     tree::Piece,
 };
@@ -45,12 +45,17 @@ pub(super) fn looks(scenery: &Scenery<'_>, ready: Option<&CutReady>) -> Vec<(Thi
         looks.push((Thing::Tree, look));
     }
     for (index, cut) in world.scene.cuts.iter().enumerate() {
-        let PieceSpec::Section { from_m, .. } = &cut.piece;
+        // A limb is cut where it leaves the stem: its ring would lie in the bark.
+        let from_m = cut.piece.stem_cut_m();
         let mut look = Look::default();
         match ready.filter(|ready| ready.index == index) {
             Some(ready) => chosen(&mut look, ready, palette),
-            None if from_m.told < top_m => ring(&mut look.dressing, scenery, from_m.told),
-            None => continue,
+            None => match from_m {
+                Some(from_m) if from_m.told < top_m => {
+                    ring(&mut look.dressing, scenery, from_m.told);
+                }
+                _ => continue,
+            },
         }
         looks.push((Thing::Cut(cut.id.clone()), look));
     }
@@ -102,6 +107,7 @@ fn chosen(look: &mut Look, ready: &CutReady, palette: &Palette) {
             spec.face_azimuth_rad
         }
         Method::SnapCut(spec) | Method::FlatCut(spec) => spec.azimuth_rad,
+        Method::UnderAndTop(spec) => spec.azimuth_rad,
     } as f32;
     let out = turn * vec3(azimuth_rad.sin(), azimuth_rad.cos(), 0.0);
     let radius = stand.cut_radius_m as f32;
@@ -213,7 +219,31 @@ fn body(piece: &Piece, turn: Quat, palette: &Palette, side: Colour, marked: bool
     for (ends, radii) in rounds.skip(piece.stem_rounds) {
         drawn.tube(&ends, &radii, 10, [End::Open, End::Face { wood, ring }], side);
     }
+    for rod in &piece.brush.rods {
+        let ends = [single(rod.from_m), single(rod.to_m)];
+        let radii = [rod.from_radius_m as f32, rod.to_radius_m as f32];
+        drawn.tube(&ends, &radii, THIN_SIDES, [End::Open, End::Round], side);
+    }
+    twigs(&mut drawn, piece, palette.leaf.linear());
     drawn
+}
+
+/// Leaves where a piece has brush.
+fn twigs(drawn: &mut Drawn, piece: &Piece, colour: Colour) {
+    for (k, spray) in piece.brush.sprays.iter().enumerate().filter(|(_, s)| s.mass_kg > 0.0) {
+        let radius = spray.radius_m as f32;
+        for leaf in 0..LEAVES_A_LIMB {
+            let key = Key::root(0).word("brush").number(k as u64).number(leaf);
+            let draw = |word: &str| key.word(word).uniform() as f32;
+            let off = vec3(draw("x"), draw("y"), draw("z")) * 2.0 - Vec3::ONE;
+            let middle = single(spray.at_m) + off.clamp_length_max(1.0) * radius;
+            let axis = vec3(draw("u") - 0.5, draw("v") - 0.5, 0.3 + draw("w"));
+            let mut leaf = circle(middle, axis.normalize_or(Vec3::Z), 0.14, 3);
+            drawn.face(&leaf, colour);
+            leaf.reverse();
+            drawn.face(&leaf, colour);
+        }
+    }
 }
 
 /// A stripe along one side of a round, a little off it.

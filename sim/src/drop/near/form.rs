@@ -8,7 +8,8 @@ use rapier3d::parry::shape::{Cuboid, SharedShape};
 use crate::{
     motion::Motion,
     site::{Answer, Body, Shape},
-    tree::Piece,
+    soil::spray::Press,
+    tree::{Brush, Piece},
 };
 
 use super::{convert, frustum::Frustum};
@@ -74,6 +75,42 @@ impl Solids {
         Self { bodies: bodies.iter().map(solid).collect() }
     }
 
+    /// Presses of a piece's brush into those of the bodies `which` names that stand fixed: of each
+    /// spray and body the deepest. `skip` says which bodies don't count; `friction` is that of wood
+    /// on anything here. Into `presses`, with the bodies beside them.
+    pub fn press(
+        &self,
+        brush: &Brush,
+        motion: &Motion,
+        which: &[usize],
+        skip: impl Fn(usize) -> bool,
+        friction: f64,
+        (presses, bodies): (&mut Vec<Press>, &mut Vec<usize>),
+    ) {
+        presses.clear();
+        bodies.clear();
+        for &index in which.iter().filter(|i| !skip(**i)) {
+            let Some(solid) = self.bodies.get(index).filter(|s| s.role == Role::Fixed) else {
+                continue;
+            };
+            for (k, spray) in brush.sprays.iter().enumerate() {
+                let middle_m = motion.point_m(spray.at_m);
+                let Some((gap_m, normal)) = solid.form.nearest(middle_m, spray.radius_m) else {
+                    continue;
+                };
+                presses.push(Press {
+                    spray: k,
+                    depth_m: spray.radius_m - gap_m,
+                    normal,
+                    arm_m: middle_m - motion.centre_m - normal * gap_m.min(spray.radius_m),
+                    friction,
+                    digs: false,
+                });
+                bodies.push(index);
+            }
+        }
+    }
+
     /// Where each free body lies at the start, with its index in `Site::bodies`, in index order.
     pub fn free(&self) -> impl Iterator<Item = (usize, Motion)> + '_ {
         let free = |(i, s): (usize, &Solid)| (s.role == Role::Free).then_some((i, s.start));
@@ -118,9 +155,18 @@ impl Form {
         Self { parts, middle_m, bound_m }
     }
 
-    /// The rounds of a piece, in the piece's frame.
+    /// The stiff rounds of a piece, in the piece's frame.
     pub(super) fn of_piece(piece: &Piece) -> Self {
-        let round = |r: &crate::tree::Round| {
+        Self::of_rounds(piece.stiff_rounds())
+    }
+
+    /// All of a piece that can touch, brush too.
+    pub(super) fn whole(piece: &Piece) -> Self {
+        Self::of_rounds(piece.rounds.iter().copied().chain(piece.soft_rounds()))
+    }
+
+    fn of_rounds(rounds: impl Iterator<Item = crate::tree::Round>) -> Self {
+        let round = |r: crate::tree::Round| {
             let axis_m = r.to_m - r.from_m;
             let half_m = 0.5 * axis_m.length();
             (half_m > 0.0).then(|| Part {
@@ -130,7 +176,29 @@ impl Form {
                 bound_m: DVec3::new(half_m, r.from_radius_m.max(r.to_radius_m), 0.0).length(),
             })
         };
-        Self::new(piece.rounds.iter().filter_map(round).collect())
+        Self::new(rounds.filter_map(round).collect())
+    }
+
+    /// Distance of a point of the world from what stands still, m (negative inside), and the way
+    /// out of it, if it is nearer than `within_m`.
+    fn nearest(&self, point_m: DVec3, within_m: f64) -> Option<(f64, DVec3)> {
+        let mut least: Option<(f64, DVec3)> = None;
+        for part in &self.parts {
+            let from_part = point_m - part.centre_m;
+            if from_part.length() > part.bound_m + within_m {
+                continue;
+            }
+            let local = convert::vector(part.attitude.conjugate() * from_part);
+            let projected = part.shape.project_local_point(local, false);
+            let off = convert::from_vector(local - projected.point);
+            let gap_m = if projected.is_inside { -off.length() } else { off.length() };
+            let out = if projected.is_inside { -off } else { off };
+            let normal = part.attitude * out.normalize_or(DVec3::Z);
+            if gap_m < within_m && least.is_none_or(|(g, _)| gap_m < g) {
+                least = Some((gap_m, normal));
+            }
+        }
+        least
     }
 
     /// Centre of the bounding sphere in the world, m.

@@ -40,8 +40,19 @@ const FLIGHT_S: f64 = 0.1;
 pub fn gap_m(piece: &Piece, motion: &Motion, body: &Body) -> f64 {
     let solids = Solids::new(std::slice::from_ref(body));
     solids.bodies.first().map_or(f64::INFINITY, |solid| {
-        gap_below_m(&Form::of_piece(piece), motion, &solid.form, &solid.start, f64::INFINITY)
+        gap_below_m(&Form::whole(piece), motion, &solid.form, &solid.start, f64::INFINITY)
     })
+}
+
+/// Gap between the surfaces of two bodies that stand still, m: 0 when they touch or overlap,
+/// infinite where one has no shapes.
+#[must_use]
+pub fn clearance_m(a: &Body, b: &Body) -> f64 {
+    let solids = Solids::new(&[a.clone(), b.clone()]);
+    match &solids.bodies[..] {
+        [a, b] => gap_below_m(&a.form, &a.start, &b.form, &b.start, f64::INFINITY),
+        _ => f64::INFINITY,
+    }
 }
 
 /// `attitude` after a small turn given as a rotation vector in the world frame, rad.
@@ -89,11 +100,12 @@ impl Size {
             };
             rounds.iter().map(ends).fold(0.0, f64::max)
         };
+        let soft_m = far(&piece.soft_rounds().collect::<Vec<_>>());
         Self {
             axis,
             far_m: piece.bounding_radius_m(),
-            off_axis_m: far(&piece.rounds),
-            stubs_m: far(piece.rounds.get(piece.stem_rounds..).unwrap_or(&[])),
+            off_axis_m: far(&piece.rounds).max(soft_m),
+            stubs_m: far(piece.rounds.get(piece.stem_rounds..).unwrap_or(&[])).max(soft_m),
         }
     }
 
@@ -136,6 +148,8 @@ struct Watched {
     most_m: f64,
     near: bool,
     touched: bool,
+    /// The piece's brush was among it before the piece left: only its stiff rounds count.
+    stiff_only: bool,
 }
 
 impl Watched {
@@ -186,6 +200,8 @@ fn own(speeds_m_s: &[f64], slot: usize) -> f64 {
 #[derive(Clone, Debug)]
 pub struct GapWatch {
     form: FormBox,
+    /// Its stiff rounds alone, where it has brush.
+    stiff: Option<FormBox>,
     bodies: Vec<Watched>,
     /// Slot of each body among the free ones, from 1; 0 for what stands.
     slots: Vec<usize>,
@@ -214,9 +230,16 @@ impl GapWatch {
             free += usize::from(s.role == Role::Free);
             if s.role == Role::Free { free } else { 0 }
         });
-        let unseen = Watched { least_m: 0.0, most_m: f64::INFINITY, near: false, touched: false };
+        let unseen = Watched {
+            least_m: 0.0,
+            most_m: f64::INFINITY,
+            near: false,
+            touched: false,
+            stiff_only: false,
+        };
         Self {
-            form: FormBox(Form::of_piece(piece)),
+            form: FormBox(Form::whole(piece)),
+            stiff: (!piece.brush.is_empty()).then(|| FormBox(Form::of_piece(piece))),
             slots: slots.collect(),
             bodies: vec![unseen; solids.bodies.len()],
             near: Vec::new(),
@@ -243,6 +266,7 @@ impl GapWatch {
         self.touched.clear();
         let mut found = Look { near_changed: false, touched: false, step_s, reach_m: 0.0 };
         let Some(piece) = motions.first() else { return found };
+        let first = self.speeds_m_s.is_empty();
         self.go(speeds_m_s, dt_s);
         let speed_m_s = speeds_m_s.first().copied().unwrap_or(0.0);
         let enter_m = NEAR_IN_M + speed_m_s * NEAR_STEP_S;
@@ -269,8 +293,13 @@ impl GapWatch {
                 let in_reach_m = margin_m + closing_m_s * most_s;
                 let was = *body;
                 let at = moving.unwrap_or(&solid.start);
-                let gap_m = body.gap_m(&self.form.0, piece, solid, at, in_reach_m);
-                let Some(gap_m) = gap_m else { continue };
+                let form = self.stiff.as_ref().filter(|_| body.stiff_only).unwrap_or(&self.form);
+                let gap_m = body.gap_m(&form.0, piece, solid, at, in_reach_m);
+                let Some(mut gap_m) = gap_m else { continue };
+                if let Some(stiff) = self.stiff.as_ref().filter(|_| first && gap_m == 0.0) {
+                    body.stiff_only = true;
+                    gap_m = gap_below_m(&stiff.0, piece, &solid.form, at, f64::INFINITY);
+                }
                 self.looks += 1;
                 body.note(gap_m, if beside { NEAR_OUT_M } else { margin_m });
                 found.near_changed |= was.near != body.near;
@@ -320,6 +349,12 @@ impl GapWatch {
     /// Notes a touch found otherwise, by a contact's impulse; true if it is the first.
     pub fn note_touch(&mut self, body: usize) -> bool {
         self.bodies.get_mut(body).is_some_and(|b| !std::mem::replace(&mut b.touched, true))
+    }
+
+    /// Whether the piece's brush was among a body before it left.
+    #[must_use]
+    pub fn is_stiff_only(&self, body: usize) -> bool {
+        self.bodies.get(body).is_some_and(|b| b.stiff_only)
     }
 
     /// Exact evaluations so far.

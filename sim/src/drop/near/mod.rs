@@ -18,7 +18,7 @@ mod rigid;
 mod world;
 
 pub use form::Solids;
-pub use gap::{GapWatch, Look, NEAR_STEP_S, Size, gap_m, surface_speed_m_s};
+pub use gap::{GapWatch, Look, NEAR_STEP_S, Size, clearance_m, gap_m, surface_speed_m_s};
 pub use passage::{APART_M, Passage};
 pub use rigid::RigidGround;
 pub use world::{Contact, Near, Push, Response};

@@ -77,7 +77,7 @@ impl Passage {
         which: impl Fn(usize) -> bool,
     ) -> Vec<f64> {
         let poses: Vec<Pose> = self.0.iter().map(|&(at, turned)| pose(at, turned)).collect();
-        let measure = Measure { form: Form::of_piece(piece), size: Size::new(piece), poses };
+        let measure = Measure { form: Form::whole(piece), size: Size::new(piece), poses };
         let one = |(i, solid)| if which(i) { measure.least_m(solid) } else { f64::INFINITY };
         solids.bodies.iter().enumerate().map(one).collect()
     }

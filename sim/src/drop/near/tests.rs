@@ -32,6 +32,7 @@ fn log(length_m: f64, radius_m: f64) -> Piece {
         inertia_kg_m2: DVec3::new(across, across, 0.5 * mass_kg * radius_m * radius_m),
         side_crush_pa: 5e6,
         end_crush_pa: 2e7,
+        brush: crate::tree::Brush::default(),
     }
 }
 

@@ -266,7 +266,11 @@ fn draw_piece(
     let motion = &path.samples[i].motion;
     let project = |p: DVec3| path.side(i, p);
     let (fill, stroke) = if last { ("#a86a32", "#3f2710") } else { ("#e3c9a3", "#7a5a36") };
-    for outline in outline::piece_outlines(piece, motion, &project) {
+    let (rods, sprays) = outline::brush_outlines(piece, motion, &project);
+    for outline in sprays {
+        svg.polyline(&scale.path(&outline), true, format_args!("{}", marks::BRUSH));
+    }
+    for outline in rods.into_iter().chain(outline::piece_outlines(piece, motion, &project)) {
         svg.polyline(
             &scale.path(&outline),
             true,

@@ -59,6 +59,7 @@ pub(crate) fn draw_map(
     for body in site.bodies.iter().filter(|b| b.kind != BodyKind::Path) {
         draw_body(svg, frame, body);
     }
+    draw_limbs(svg, frame, input);
     draw_tracks(svg, frame, reaching, true, &mut map_labels);
     let stump = frame.page(site.stump_m.truncate());
     draw_ends(svg, frame, input.drops, site.stump_m, &mut map_labels);
@@ -112,6 +113,26 @@ fn draw_body(svg: &mut Svg, frame: &Frame, body: &Body) {
                 svg.polyline(&frame.path(&outline), true, format_args!("{paint}"));
             }
         }
+    }
+}
+
+/// Limbs that stay on the spar, and limbs and brush of the piece as it stands.
+fn draw_limbs(svg: &mut Svg, frame: &Frame, input: &Plan<'_>) {
+    for body in input.site.bodies.iter().filter(|b| b.kind == BodyKind::Spar) {
+        for (from_m, to_m) in axes(body) {
+            let ends = [from_m, to_m].map(|p| frame.page(p.truncate()));
+            svg.polyline(&ends, false, format_args!("{}", marks::LIMB));
+        }
+    }
+    let Some((piece, motion)) = input.standing.filter(|(p, _)| !p.brush.is_empty()) else { return };
+    let flat = |p: DVec3| p.truncate();
+    let (rods, sprays) = outline::brush_outlines(piece, &motion, &flat);
+    for spray in sprays {
+        svg.polyline(&frame.path(&spray), true, format_args!("{}", marks::BRUSH));
+    }
+    for wood in rods.into_iter().chain(outline::piece_outlines(piece, &motion, &flat)) {
+        let paint = "fill=\"#a86a32\" stroke=\"#3f2710\" stroke-width=\"0.8\"";
+        svg.polyline(&frame.path(&wood), true, format_args!("{paint}"));
     }
 }
 

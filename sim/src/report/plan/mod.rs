@@ -22,8 +22,10 @@ use super::{
 use crate::{
     drop::Track,
     forecast::result::CutForecast,
+    motion::Motion,
     outcome::{Outcome, Reach},
     site::Site,
+    tree::Piece,
 };
 
 pub(super) use furniture::tidy;
@@ -70,6 +72,8 @@ pub struct Plan<'a> {
     pub face_azimuth_rad: Option<f64>,
     /// Drops that left the spar.
     pub drops: &'a [DropView<'a>],
+    /// The piece as it stands on the tree, to draw its limbs and brush.
+    pub standing: Option<(&'a Piece, Motion)>,
     /// Their counts; without them the plan counts the drops it has.
     pub forecast: Option<&'a CutForecast>,
 }
@@ -229,6 +233,7 @@ mod tests {
             north_words: "true north",
             face_azimuth_rad: Some(std::f64::consts::PI),
             drops: &sample::views(&drops),
+            standing: None,
             forecast: forecast.cuts.first().filter(|_| count > 0),
         })
     }

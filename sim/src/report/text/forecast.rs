@@ -117,6 +117,14 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
             4,
         ));
     }
+    if let Some(share) = cut.lets_go_early {
+        let text = format!(
+            "  The hinge stands in hollow wood: {} in 100 of its width are gone, and in as many drops \
+             it is let break early, before it can steer (ours).",
+            words::in_hundred(share)
+        );
+        out.push_str(&wrapped(&text, 4));
+    }
     out.push_str("\n  What it reaches, by any mode\n");
     if cut.targets.is_empty() {
         out.push_str("    no target is named in the scene\n");
@@ -196,6 +204,9 @@ fn one_target(target: &TargetForecast, drops: u32, confidence: f64, units: Units
             units.energy(half),
             units.energy(most)
         ));
+    }
+    if let Some(harm) = target.harm {
+        text.push_str(&format!("; the hardest {harm}"));
     }
     if let Some(miss) = target.nearest_miss_m {
         text.push_str(&format!("; the nearest miss {}", units.distance(miss)));

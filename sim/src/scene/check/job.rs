@@ -5,7 +5,7 @@ use super::{super::model::*, Checks};
 /// Shortest section, m.
 const SECTION_MIN_M: f64 = 0.05;
 /// Two heights on a stem are the same within this, m.
-const SAME_HEIGHT_M: f64 = 0.002;
+pub(super) const SAME_HEIGHT_M: f64 = 0.002;
 
 impl Checks {
     pub(super) fn tree(&mut self, tree: &TreeSpec) {
@@ -95,9 +95,20 @@ impl Checks {
         let mut top_is = "the top of what stands".to_owned();
         for (i, cut) in scene.cuts.iter().enumerate() {
             let path = format!("cuts[{i}]");
-            let PieceSpec::Section { from_m, to_m } = &cut.piece;
-            let (from_m, to_m) = (from_m.told, to_m.told);
-            if to_m - from_m < SECTION_MIN_M {
+            let (from_m, to_m) = match &cut.piece {
+                PieceSpec::Section { from_m, to_m } => (from_m.told, to_m.told),
+                PieceSpec::Top { from_m } => {
+                    if !self.top(i, from_m.told, top_m, &top_is) {
+                        continue;
+                    }
+                    (from_m.told, top_m)
+                }
+                PieceSpec::Limb { limb, at_m } => {
+                    self.limb_cut(scene, i, *limb, at_m.told);
+                    continue;
+                }
+            };
+            if to_m - from_m < SECTION_MIN_M && matches!(cut.piece, PieceSpec::Section { .. }) {
                 let what = if to_m < from_m {
                     "a section upside down"
                 } else {
@@ -120,6 +131,7 @@ impl Checks {
                 top_m = from_m;
                 top_is = format!("what the cut {:?} leaves standing", cut.id);
             }
+            self.not_a_limb(i, &cut.release);
             let stem_m = stem_diameter_m(tree, from_m);
             self.release(&format!("{path}.release"), &cut.release, stem_m, to_m - from_m);
             for (j, stub) in cut.stubs.iter().enumerate() {
@@ -143,7 +155,13 @@ impl Checks {
         }
     }
 
-    fn release(&mut self, path: &str, release: &ReleaseSpec, stem_m: f64, length_m: f64) {
+    pub(super) fn release(
+        &mut self,
+        path: &str,
+        release: &ReleaseSpec,
+        stem_m: f64,
+        length_m: f64,
+    ) {
         let (face, strap_m, push) = match release {
             ReleaseSpec::Hinge { face, push } => (Some(face), 0.0, push.as_ref()),
             ReleaseSpec::BoredHinge { face, strap_m, push } => {
@@ -152,6 +170,7 @@ impl Checks {
             ReleaseSpec::Snap { push, .. } | ReleaseSpec::PushOver { push, .. } => {
                 (None, 0.0, Some(push))
             }
+            ReleaseSpec::UnderAndTop { .. } => (None, 0.0, None),
         };
         if let Some(face) = face {
             let room_m = stem_m * (1.0 - face.depth_share.told);
@@ -189,7 +208,7 @@ impl Checks {
 /// About how thick the stem is at a height, m: straight between what was measured, as breast
 /// height below it, and to a point at the top. Only for refusing what can't be; pieces are made
 /// from the published taper.
-fn stem_diameter_m(tree: &TreeSpec, height_m: f64) -> f64 {
+pub(super) fn stem_diameter_m(tree: &TreeSpec, height_m: f64) -> f64 {
     const BREAST_M: f64 = 1.37;
     let mut points = vec![(BREAST_M, tree.dbh_m.told)];
     points.extend(tree.diameters.iter().map(|d| (d.height_m.told, d.diameter_m.told)));

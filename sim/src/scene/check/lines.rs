@@ -50,16 +50,20 @@ impl Checks {
             self.wrong(&format!("{path}.cut"), "no such cut", allowed);
             return;
         };
-        match cut.release {
-            ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. } => {}
-            ReleaseSpec::Snap { .. } | ReleaseSpec::PushOver { .. } => self.wrong(
+        let hinged =
+            matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. });
+        if !hinged {
+            self.wrong(
                 &format!("{path}.cut"),
                 "a piece that turns on no hinge",
                 "a cut released by Hinge or BoredHinge",
-            ),
+            );
         }
-        let PieceSpec::Section { from_m, to_m } = &cut.piece;
-        let (low, high) = (from_m.told, to_m.told);
+        let index = scene.cuts.iter().position(|other| other.id == cut.id);
+        let Some([low, high]) = index.and_then(|index| scene.stem_taken_m(index)) else {
+            self.wrong(&format!("{path}.cut"), "a limb", "a section or a top of the stem");
+            return;
+        };
         if !(low..=high).contains(&line.height_m.told) || line.height_m.told <= low {
             self.wrong(
                 &format!("{path}.height"),

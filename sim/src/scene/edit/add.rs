@@ -8,7 +8,7 @@ use glam::DVec2;
 use crate::{
     quantity::Units,
     scene::{
-        model::{Cut, PieceSpec, ReleaseSpec, Scene},
+        model::{Cut, ReleaseSpec, Scene},
         places::MapFrame,
     },
 };
@@ -274,10 +274,9 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
         "to" => height(to_m),
         "cut" => quoted(last_hinged(scene).map_or("", |cut| &cut.id)),
         "attach" => {
-            let (low, high) = last_hinged(scene).map_or((from_m, to_m), |cut| {
-                let PieceSpec::Section { from_m, to_m } = &cut.piece;
-                (from_m.told, to_m.told)
-            });
+            let ends = |cut| scene.stem_taken_m(scene.cuts.iter().position(|c| c == cut)?);
+            let [low, high] =
+                last_hinged(scene).and_then(ends).map_or([from_m, to_m], |[low, high]| [low, high]);
             height(low + ATTACH_SHARE * (high - low))
         }
         "push" => height(PUSH_M.min(0.8 * (to_m - from_m))),
@@ -317,18 +316,15 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
 /// The last cut whose piece turns on a hinge: what a line pulls.
 fn last_hinged(scene: &Scene) -> Option<&Cut> {
     scene.cuts.iter().rev().find(|cut| {
-        matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. })
+        let hinged =
+            matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. });
+        hinged && cut.piece.stem_cut_m().is_some()
     })
 }
 
 /// Butt and top of the next piece down the stem, m.
 fn next_section(scene: &Scene) -> (f64, f64) {
-    let tree = &scene.tree;
-    let top_m = tree.topped_at_m.map_or(tree.height_m.told, |top| top.told);
-    let to_m = scene.cuts.last().map_or(top_m, |cut| {
-        let PieceSpec::Section { from_m, .. } = &cut.piece;
-        from_m.told
-    });
+    let to_m = scene.standing(scene.cuts.len()).top_m;
     let units = usize::from(scene.units == Units::Metric);
     let (length_m, stump_m) = (PIECE_M[units], STUMP_M[units]);
     let least_m = if to_m > 2.0 * stump_m { stump_m } else { 0.0 };

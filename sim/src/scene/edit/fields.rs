@@ -178,7 +178,7 @@ impl Form<'_> {
                 let owner = relative.rsplit_once('.').map_or("", |(owner, _)| owner);
                 value(self.whole, &below(owner, other)).is_some()
             }
-            Need::Derived => true,
+            Need::Derived => section_m(self.whole).is_some(),
         };
         if !is_shown {
             return;

@@ -190,13 +190,33 @@ pub(super) const TREE: &[Row] = &[
             row("shell", "Sound shell", Length),
         ],
     ),
+    each(
+        "limbs",
+        "Limb",
+        &[
+            row("id", "Id", Text),
+            row("height", "Height on the stem", Length),
+            row("azimuth", "Points to", Azimuth),
+            row("angle", "Above the horizontal", Angle),
+            row("length", "Length from the bark", Length),
+            row("diameter", "Diameter at the bark", Length),
+        ],
+    ),
+    row("crown.from", "Crown, lowest limbs", Length),
+    row("crown.spread", "Crown, reach", Length),
+    may_with("crown.full", "crown.from", "Crown, how full", Choice(FULL)),
 ];
+
+const FULL: &[Word] =
+    &[word("Thin", "thin"), word("Usual", "as forest trees"), word("Full", "full, open-grown")];
 
 /// Of a cut.
 pub(super) const CUT: &[Row] = &[
     row("id", "Id", Text),
     row("piece.to", "Top of the piece", Length),
     row("piece.from", "Butt of the piece", Length),
+    row("piece.limb", "Limb", Text),
+    row("piece.at", "Cut, from the bark", Length),
     Row::One {
         at: "piece.length",
         label: "Length of the piece",
@@ -211,6 +231,8 @@ pub(super) const CUT: &[Row] = &[
     row("release.hinge", "Hinge thickness", Length),
     may_with("release.width", "release.hinge", "Hinge width, share of the chord", Share),
     row("release.strap", "Back strap", Length),
+    row("release.under", "Under cut, share of the limb", Share),
+    may_with("release.step", "release.under", "Top cut outside the under cut", Length),
     group("release.push.force", "Push", Force),
     group("release.push.height", "Push, above the cut", Length),
     each(

@@ -113,6 +113,7 @@ pub fn turn_by(
                 ReleaseSpec::Snap { toward_rad, .. } | ReleaseSpec::PushOver { toward_rad, .. } => {
                     ("release.toward", toward_rad.told)
                 }
+                ReleaseSpec::UnderAndTop { toward_rad, .. } => ("", toward_rad),
             })
         }
         Thing::Target(id) => {
@@ -124,6 +125,8 @@ pub fn turn_by(
         }
         _ => None,
     };
+    // A limb falls where it points.
+    let azimuth = azimuth.filter(|(field, _)| !field.is_empty());
     if let Some((field, told_rad)) = azimuth {
         return Ok(vec![set_azimuth(text, &format!("{path}.{field}"), told_rad + angle_rad, 1.0)?]);
     }

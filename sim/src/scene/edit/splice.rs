@@ -321,6 +321,13 @@ const FIELDS: &[&str] = &[
     "diameters",
     "lean",
     "hollows",
+    "limb",
+    "angle",
+    "length",
+    "brush",
+    "crown",
+    "spread",
+    "full",
     // A cut and its release.
     "piece",
     "stubs",
@@ -335,6 +342,8 @@ const FIELDS: &[&str] = &[
     "width",
     "strap",
     "push",
+    "under",
+    "step",
 ];
 
 /// Where in the order of its owner a field belongs.

@@ -167,8 +167,7 @@ pub(super) fn first_on_the_spar(scene: &Scene) -> Option<usize> {
 pub(super) fn on_the_spar(scene: &Scene, frame: &MapFrame, cut: Option<usize>) -> (DVec2, f64) {
     let cut = cut.and_then(|i| scene.cuts.get(i));
     let (from_m, toward_rad) = cut.map_or((0.0, 0.0), |cut| {
-        let PieceSpec::Section { from_m, .. } = &cut.piece;
-        (from_m.told, cut.release.toward_rad().told)
+        (scene.tree.cut_height_m(&cut.piece), cut.release.toward_rad().told)
     });
     let feet_m = (from_m - FEET_BELOW_M).max(0.0);
     let lean = match &scene.tree.lean {
@@ -255,13 +254,17 @@ pub fn copy(
 
 /// The cut at an index once more, below the last one, as long as it is.
 fn copy_cut(scene: &Scene, text: &str, index: usize, id: &str) -> Result<Splice, EditError> {
-    let section = |cut: &Cut| {
-        let PieceSpec::Section { from_m, to_m } = &cut.piece;
-        (from_m.told, to_m.told)
-    };
     let missing = || EditError::NoSuch(format!("cuts[{index}]"));
-    let (from_m, to_m) = scene.cuts.get(index).map(section).ok_or_else(missing)?;
-    let lowest_m = scene.cuts.last().map(section).ok_or_else(missing)?.0;
+    let cut = scene.cuts.get(index).ok_or_else(missing)?;
+    let PieceSpec::Section { from_m, to_m } = &cut.piece else {
+        return Err(EditError::Refused {
+            path: format!("cuts[{index}]"),
+            what: "a limb or a top is there once".to_owned(),
+            allowed: "a copy of a section".to_owned(),
+        });
+    };
+    let (from_m, to_m) = (from_m.told, to_m.told);
+    let lowest_m = scene.standing(scene.cuts.len()).top_m;
     let by_m = lowest_m - to_m;
     if from_m + by_m < 0.0 {
         return Err(EditError::Refused {

@@ -1,6 +1,6 @@
 //! The tree and its cuts.
 
-use super::{super::doubt::Doubtful, Place};
+use super::{super::doubt::Doubtful, CrownSpec, LimbSpec, Place};
 
 /// The tree.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,6 +19,10 @@ pub struct TreeSpec {
     pub lean: Lean,
     /// Hollows and decay.
     pub hollows: Vec<Hollow>,
+    /// Limbs.
+    pub limbs: Vec<LimbSpec>,
+    /// What of the crown is not listed as limbs.
+    pub crown: Option<CrownSpec>,
 }
 
 /// A diameter measured up the stem.
@@ -102,6 +106,41 @@ pub enum PieceSpec {
         /// Height of its top, m.
         to_m: Doubtful,
     },
+    /// A limb.
+    Limb {
+        /// Which, by its index in the tree's limbs.
+        limb: usize,
+        /// How far from the bark it is cut, m.
+        at_m: Doubtful,
+    },
+    /// Everything that stands above a height: stem, and the limbs still on it.
+    Top {
+        /// Height of its butt, m.
+        from_m: Doubtful,
+    },
+}
+
+impl PieceSpec {
+    /// Height of a cut through the stem, m; `None` for a limb.
+    #[must_use]
+    pub fn stem_cut_m(&self) -> Option<Doubtful> {
+        match self {
+            Self::Section { from_m, .. } | Self::Top { from_m } => Some(*from_m),
+            Self::Limb { .. } => None,
+        }
+    }
+}
+
+impl TreeSpec {
+    /// Height of the place where a piece is cut, as told, m: its butt on the stem, or the foot of
+    /// its limb.
+    #[must_use]
+    pub fn cut_height_m(&self, piece: &PieceSpec) -> f64 {
+        match piece {
+            PieceSpec::Section { from_m, .. } | PieceSpec::Top { from_m } => from_m.told,
+            PieceSpec::Limb { limb, .. } => self.limbs.get(*limb).map_or(0.0, |l| l.height_m.told),
+        }
+    }
 }
 
 /// A stub of a limb left on a piece.
@@ -159,6 +198,15 @@ pub enum ReleaseSpec {
         /// Push by hand or wedge, if any.
         push: Option<Push>,
     },
+    /// A cut from below and one from above, on a limb: it tears off between them.
+    UnderAndTop {
+        /// Depth of the under cut as a share of the limb's diameter.
+        under_share: Doubtful,
+        /// How far the top cut lies outside the under cut, m; negative inside it.
+        step_m: Doubtful,
+        /// Azimuth of the limb as told, rad.
+        toward_rad: f64,
+    },
 }
 
 impl ReleaseSpec {
@@ -168,6 +216,7 @@ impl ReleaseSpec {
         match self {
             Self::Hinge { face, .. } | Self::BoredHinge { face, .. } => face.toward_rad,
             Self::Snap { toward_rad, .. } | Self::PushOver { toward_rad, .. } => *toward_rad,
+            Self::UnderAndTop { toward_rad, .. } => Doubtful::exact(*toward_rad),
         }
     }
 
@@ -176,6 +225,7 @@ impl ReleaseSpec {
         match self {
             Self::Hinge { push, .. } | Self::BoredHinge { push, .. } => push.as_mut(),
             Self::Snap { push, .. } | Self::PushOver { push, .. } => Some(push),
+            Self::UnderAndTop { .. } => None,
         }
     }
 
@@ -188,6 +238,8 @@ impl ReleaseSpec {
             Self::Snap { toward_rad, .. } | Self::PushOver { toward_rad, .. } => {
                 *toward_rad = azimuth_rad;
             }
+            // A limb falls where it points.
+            Self::UnderAndTop { .. } => {}
         }
     }
 }

@@ -24,6 +24,9 @@ const PUSH_HEIGHT_M: f64 = 1.2;
 const TRIM_M: f64 = 0.1016;
 /// Lengths that a mill may take.
 const MOST_MILL_LENGTHS: usize = 8;
+/// How far the top cut lies outside the under cut when the scene doesn't say, m (2 in, common
+/// practice).
+const STEP_M: f64 = 0.05;
 /// How far from upright a stem may be that looks upright, rad (2°, ours).
 const UPRIGHT_HALF_RAD: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
@@ -62,16 +65,17 @@ impl Reader {
                 to_m: r.number(&format!("{path}.to"), &hollow.to, lim::STEM),
                 shell_m: r.number(&format!("{path}.shell"), &hollow.shell, lim::SHELL),
             }),
+            limbs: self.each("tree.limbs", &tree.limbs, Self::limb),
+            crown: tree.crown.as_ref().map(|crown| self.crown(crown)),
         }
     }
 
     pub(super) fn cut(&mut self, path: &str, cut: &v1::Cut) -> Cut {
-        let v1::Piece::Section { from, to } = &cut.piece;
-        let from_m = self.number(&format!("{path}.piece.from"), from, lim::STEM);
-        let to_m = self.number(&format!("{path}.piece.to"), to, lim::STEM);
+        let (piece, from_m, length_m, toward_rad) =
+            self.piece(&format!("{path}.piece"), &cut.piece);
         let cutter = match cut.cutter {
             Some(cutter) => cutter.into(),
-            None if from_m.told < GROUND_CUT_BELOW_M => {
+            None if from_m < GROUND_CUT_BELOW_M => {
                 self.assume(&format!("{path}.cutter"), "cut from the ground");
                 Cutter::OnTheGround
             }
@@ -91,7 +95,7 @@ impl Reader {
         };
         Cut {
             id: cut.id.clone(),
-            piece: PieceSpec::Section { from_m, to_m },
+            piece,
             stubs: self.each(&format!("{path}.stubs"), &cut.stubs, |r, path, stub| Stub {
                 height_m: r.number(&format!("{path}.height"), &stub.height, lim::STEM),
                 azimuth_rad: r.number(&format!("{path}.azimuth"), &stub.azimuth, lim::AZIMUTH),
@@ -102,11 +106,7 @@ impl Reader {
                     lim::STUB_DIAMETER,
                 ),
             }),
-            release: self.release(
-                &format!("{path}.release"),
-                &cut.release,
-                to_m.told - from_m.told,
-            ),
+            release: self.release(&format!("{path}.release"), &cut.release, length_m, toward_rad),
             cutter,
             after,
             log: cut.log.as_ref().map(|log| self.log(&format!("{path}.log"), log)),
@@ -144,7 +144,47 @@ impl Reader {
         LogSpec { lengths_m, trim_m }
     }
 
-    fn release(&mut self, path: &str, release: &v1::Release, length_m: f64) -> ReleaseSpec {
+    /// The piece, the height it is cut at (m), its length as far as it is known here (m), and where
+    /// a limb points (rad).
+    fn piece(&mut self, path: &str, piece: &v1::Piece) -> (PieceSpec, f64, f64, f64) {
+        match piece {
+            v1::Piece::Section { from, to } => {
+                let from_m = self.number(&format!("{path}.from"), from, lim::STEM);
+                let to_m = self.number(&format!("{path}.to"), to, lim::STEM);
+                let length_m = to_m.told - from_m.told;
+                (PieceSpec::Section { from_m, to_m }, from_m.told, length_m, 0.0)
+            }
+            v1::Piece::Top { from } => {
+                let from_m = self.number(&format!("{path}.from"), from, lim::STEM);
+                (PieceSpec::Top { from_m }, from_m.told, f64::INFINITY, 0.0)
+            }
+            v1::Piece::Limb { limb: id, at } => {
+                let at_m = self.number(&format!("{path}.at"), at, lim::LIMB_AT);
+                let known = self.limbs.iter().enumerate().find(|(_, (known, ..))| known == id);
+                let found =
+                    known.map(|(i, &(_, azimuth_rad, height_m))| (i, azimuth_rad, height_m));
+                if found.is_none() {
+                    let ids: Vec<&str> = self.limbs.iter().map(|(id, ..)| id.as_str()).collect();
+                    let allowed = if ids.is_empty() {
+                        "an id from tree.limbs, which is empty".to_owned()
+                    } else {
+                        format!("one of {}", ids.join(", "))
+                    };
+                    self.wrong(&format!("{path}.limb"), format!("no limb {id:?}"), allowed);
+                }
+                let (limb, azimuth_rad, height_m) = found.unwrap_or((usize::MAX, 0.0, 0.0));
+                (PieceSpec::Limb { limb, at_m }, height_m, f64::INFINITY, azimuth_rad)
+            }
+        }
+    }
+
+    fn release(
+        &mut self,
+        path: &str,
+        release: &v1::Release,
+        length_m: f64,
+        limb_rad: f64,
+    ) -> ReleaseSpec {
         let at = |field: &str| format!("{path}.{field}");
         match release {
             v1::Release::Hinge { face, opening, depth, hinge, width, push } => ReleaseSpec::Hinge {
@@ -177,6 +217,19 @@ impl Reader {
             v1::Release::PushOver { toward, push } => ReleaseSpec::PushOver {
                 toward_rad: self.number(&at("toward"), toward, lim::AZIMUTH),
                 push: self.push_or_hands(path, push.as_ref(), length_m),
+            },
+            v1::Release::UnderAndTop { under, step } => ReleaseSpec::UnderAndTop {
+                under_share: self.number(&at("under"), under, lim::UNDER),
+                step_m: match step {
+                    Some(step) => self.number(&at("step"), step, lim::STEP),
+                    None => {
+                        let text = Length::from_si(STEP_M).text(self.units);
+                        let taken = format!("the top cut {text} outside the under cut");
+                        self.assume(&at("step"), taken);
+                        Doubtful::exact(STEP_M)
+                    }
+                },
+                toward_rad: limb_rad,
             },
         }
     }

@@ -4,7 +4,7 @@ use serde::Deserialize;
 
 use super::{
     super::{model, told::Told},
-    Place,
+    Crown, Limb, Place,
 };
 use crate::quantity::{Angle, Azimuth, Force, Length, Share};
 
@@ -28,6 +28,11 @@ pub struct Tree {
     /// Hollow parts.
     #[serde(default)]
     pub hollows: Vec<Hollow>,
+    /// Limbs, in any order.
+    #[serde(default)]
+    pub limbs: Vec<Limb>,
+    /// What of the crown is not listed as limbs; none if left out.
+    pub crown: Option<Crown>,
 }
 
 /// How the stem leans.
@@ -108,6 +113,18 @@ pub enum Piece {
         /// Height of its top.
         to: Told<Length>,
     },
+    /// A limb.
+    Limb {
+        /// Which.
+        limb: String,
+        /// How far from the bark it is cut.
+        at: Told<Length>,
+    },
+    /// Everything that stands above a height.
+    Top {
+        /// Height of its butt above the stump's ground.
+        from: Told<Length>,
+    },
 }
 
 /// A stub.
@@ -153,6 +170,10 @@ pub enum Release {
         width: Option<Told<Share>>,
         strap: Told<Length>,
         push: Option<Push>,
+    },
+    UnderAndTop {
+        under: Told<Share>,
+        step: Option<Told<Length>>,
     },
 }
 

@@ -131,7 +131,7 @@ fn verif_a_length_moves_the_butt_and_the_next_top() {
     assert_eq!(field(&short, &second, "cuts[1].piece.from").text, "39 ft");
     assert!(cut.stubs.is_empty(), "the stub at 38 ft stays on the spar");
     assert_eq!(field(&short, &second, "cuts[1].release.push.height").text, "3 ft");
-    let crate::scene::PieceSpec::Section { to_m, .. } = next.piece;
+    let crate::scene::PieceSpec::Section { to_m, .. } = next.piece else { panic!() };
     assert!((to_m.told - 39.0 * 0.3048).abs() < 1e-9);
     assert!(short.contains("// A limb left on, to stop it rolling."));
     let longer = typed(text, &second, path, "10 ft", &Doubt::Plain);
