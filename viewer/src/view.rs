@@ -296,7 +296,7 @@ fn draw_screen(
 }
 
 /// Letters of the printed pictures, which can be read from farther than thin ones.
-fn letter(context: &egui::Context) {
+pub(crate) fn letter(context: &egui::Context) {
     let mut fonts = egui::FontDefinitions::default();
     let own = Arc::new(egui::FontData::from_static(tumblewood::report::font::REGULAR));
     fonts.font_data.insert("own".to_owned(), own);

@@ -49,7 +49,7 @@ impl Stage {
     pub(crate) const ALL: [Self; 4] = [Self::Coarse, Self::Finer, Self::Full, Self::WholeJob];
 
     /// Drops as told, grounds, and drops a ground, of the full ones.
-    fn ask(self, full: &Ask, cut: usize) -> Ask {
+    pub(crate) fn ask(self, full: &Ask, cut: usize) -> Ask {
         let part = |share: u32, of: u32| of.min((of / share).max(1));
         let (drops, grounds, drops_per_ground) = match self {
             Self::Coarse => (full.drops.min(32), 0, 0),
