@@ -4,6 +4,7 @@
 mod drags;
 mod files;
 mod limits;
+mod lost;
 mod story;
 
 use std::{

@@ -22,6 +22,7 @@ mod hearing;
 mod keys;
 mod labels;
 mod layers;
+mod lost;
 mod marks;
 mod mesh;
 mod notes;
@@ -55,6 +56,7 @@ use crate::{
     camera::View,
     desk::{Desk, Screen},
     display::display_named,
+    lost::ToLose,
     shot::{Made, PngFile, Shown, Size, shot},
     window::window,
 };
@@ -94,6 +96,9 @@ struct Arguments {
     /// Say how long so many frames take while the camera turns, and leave.
     #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
     timing: Option<u32>,
+    /// Lose the graphics card so many times, once there is something to be seen.
+    #[arg(long, value_name = "TIMES", hide = true, default_value_t = 0)]
+    lose_card: u32,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -159,6 +164,7 @@ fn main() -> ExitCode {
         drop: arguments.drop,
         at_s: arguments.at,
     };
+    let to_lose = ToLose::new(arguments.lose_card);
     let made = match (arguments.shot, arguments.turntable, arguments.film) {
         (Some(file), _, _) => Some(Made::Picture(file)),
         (_, Some(folder), _) => Some(Made::Turntable(folder)),
@@ -166,9 +172,9 @@ fn main() -> ExitCode {
         _ => arguments.timing.map(Made::Timing),
     };
     let ended = match made {
-        Some(made) => shot(desk, made, shown),
+        Some(made) => shot(desk, made, shown, to_lose),
         None => display_named(|name| env::var_os(name))
-            .and_then(|()| window(desk))
+            .and_then(|()| window(desk, to_lose))
             .map(|()| String::new()),
     };
     match ended {

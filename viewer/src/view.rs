@@ -31,6 +31,7 @@ use crate::{
     keys::follow_keys,
     labels::labels,
     layers::{Pickable, draw_layers, move_what_moves},
+    lost::LostPlugin,
     pages::beside_notes,
     panel::PANEL_WIDTH,
     screens::{Screens, draw_screens},
@@ -115,7 +116,7 @@ impl Plugin for ViewPlugin {
                 panels: self.panels,
                 smooth: self.smooth,
             })
-            .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default()))
+            .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default(), LostPlugin))
             // The camera below carries the panel; a second context would draw it twice.
             .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
             .add_systems(Startup, set_up_camera)
