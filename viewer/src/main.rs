@@ -75,8 +75,8 @@ use crate::{
 struct Arguments {
     /// Scene file; the page of saved scenes if none is given.
     scene: Option<PathBuf>,
-    /// Make a picture without a window or a display and leave.
-    #[arg(long, value_name = "FILE.png", requires = "scene")]
+    /// Make a picture without a window or a display and leave; of the first page without a scene.
+    #[arg(long, value_name = "FILE.png")]
     shot: Option<PngFile>,
     /// Make pictures of a turn round the bank in this folder and leave.
     #[arg(long, value_name = "DIR", requires = "scene")]
@@ -160,7 +160,8 @@ fn main() -> ExitCode {
     let shown = Shown {
         view: arguments.view,
         size: arguments.size,
-        panels: arguments.panels,
+        // Without a scene there is nothing but the page of saved ones.
+        panels: arguments.panels || arguments.scene.is_none(),
         drop: arguments.drop,
         at_s: arguments.at,
     };

@@ -314,6 +314,11 @@ fn ready(shot: &mut Shot, bench: &mut Bench) -> Result<bool, String> {
     {
         return Err(why.clone());
     }
+    // The first page waits for its cards, panels for their last counts: progress is no picture.
+    let is_asking = !bench.wishes.is_empty() || !desk.mail.come.is_empty();
+    if shot.shown.panels && (desk.is_working() || is_asking) {
+        return Ok(false);
+    }
     let has_cuts = desk.job.as_ref().is_some_and(|job| !job.scene.cuts.is_empty());
     if !has_cuts {
         return Ok(true);
