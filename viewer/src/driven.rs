@@ -5,6 +5,7 @@ mod drags;
 mod files;
 mod limits;
 mod lost;
+mod reader;
 mod story;
 
 use std::{

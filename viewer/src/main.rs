@@ -32,6 +32,7 @@ mod palette;
 mod panel;
 mod pick;
 mod playing;
+mod reader;
 mod screens;
 mod shape;
 mod shot;

@@ -7,6 +7,7 @@
 use std::sync::Arc;
 
 use bevy::{
+    a11y::ActionRequest,
     asset::RenderAssetUsages,
     camera::RenderTarget,
     mesh::{Indices, MeshVertexBufferLayoutRef, PrimitiveTopology},
@@ -34,6 +35,7 @@ use crate::{
     lost::LostPlugin,
     pages::beside_notes,
     panel::PANEL_WIDTH,
+    reader::hear_reader,
     screens::{Screens, draw_screens},
     shape::{Drawn, single},
     sight::sight,
@@ -119,7 +121,9 @@ impl Plugin for ViewPlugin {
             .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default(), LostPlugin))
             // The camera below carries the panel; a second context would draw it twice.
             .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
+            .add_message::<ActionRequest>()
             .add_systems(Startup, set_up_camera)
+            .add_systems(First, hear_reader)
             .add_systems(
                 Update,
                 (
