@@ -6,6 +6,7 @@ mod files;
 mod limits;
 mod lost;
 mod reader;
+mod soon;
 mod story;
 
 use std::{
