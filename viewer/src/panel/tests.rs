@@ -269,7 +269,7 @@ fn prop_cautions_come_first_and_stand_under_every_count() {
         assert!(heading.top() < under.top(), "{stage:?}");
         // Coarse or full is said, over the counts and in each range.
         let word = match stage {
-            Stage::Coarse => "Coarse: 24 drops on the ground as you told it, no other ground yet.",
+            Stage::Coarse => "Coarse: 16 drops on the ground as you told it, no other ground yet.",
             Stage::Finer => "Coarse: 6 drops as told and 1 other grounds so far.",
             Stage::Full | Stage::WholeJob => "Full: 24 drops as told and 2 other grounds.",
         };
