@@ -21,7 +21,7 @@ use crate::{
 /// Tracks keep at least this far over the ground, m.
 const LIFT_M: f32 = 0.15;
 /// This many tracks that reach nothing are drawn at most: 500 of them hide the bank they run over.
-const MOST_QUIET: usize = 150;
+const MOST_QUIET: usize = 80;
 /// Most points of one track.
 const MOST_POINTS: usize = 300;
 /// Beads of a reaching track are this many units apart, and this many at most.

@@ -280,7 +280,7 @@ fn verif_every_reaching_track_is_drawn_and_an_even_part_of_the_others() {
     let site = site();
     let palette = palette(Theme::Day);
     for (quiet, reaching, every, drawn) in
-        [(0, 3, 1, 0), (1, 0, 1, 1), (150, 7, 1, 150), (151, 7, 2, 76), (490, 10, 4, 123)]
+        [(0, 3, 1, 0), (1, 0, 1, 1), (80, 7, 1, 80), (81, 7, 2, 41), (316, 10, 4, 79)]
     {
         // Those that reach lie scattered among the others.
         let all: usize = quiet + reaching;
