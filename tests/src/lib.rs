@@ -3,6 +3,7 @@
 pub mod count;
 pub mod invented;
 pub mod mutation;
+pub mod pictures;
 pub mod proof;
 pub mod ranks;
 pub mod scenes;

@@ -19,7 +19,7 @@ use tumblewood::{
 pub(crate) use ask::{CompareAsk, Compared, Field, Typed, asked, run};
 pub(crate) use pair::Pair;
 
-use crate::page::{fine, follow_focus, readable, wrong};
+use crate::page::{fine, follow_keyboard, named, readable, wrong};
 
 /// What leaves the page.
 #[derive(Clone, Debug, PartialEq)]
@@ -137,7 +137,7 @@ pub(crate) fn compare_page(ui: &mut Ui, page: &mut ComparePage, job: &Job) -> Ve
                  cut lower down.",
             );
         }
-        follow_focus(ui);
+        follow_keyboard(ui);
     });
     messages
 }
@@ -149,11 +149,12 @@ fn controls(ui: &mut Ui, page: &mut ComparePage, job: &Job, messages: &mut Vec<C
         ui.label("Cut");
         let cuts = &job.scene.cuts;
         let chosen = cuts.get(page.typed.cut).map_or("none", |cut| cut.id.as_str());
-        ComboBox::from_id_salt("cut").selected_text(chosen).show_ui(ui, |ui| {
+        let list = ComboBox::from_id_salt("cut").selected_text(chosen).show_ui(ui, |ui| {
             for (i, cut) in cuts.iter().enumerate() {
                 ui.selectable_value(&mut page.typed.cut, i, &cut.id);
             }
         });
+        named(ui, &list.response, "Cut");
         for (label, text, width, hint) in [
             ("Lengths", &mut page.typed.lengths, 150.0, "4ft..16ft:4ft"),
             ("Faces", &mut page.typed.faces, 150.0, "the scene's own"),
@@ -161,7 +162,7 @@ fn controls(ui: &mut Ui, page: &mut ComparePage, job: &Job, messages: &mut Vec<C
         ] {
             ui.label(label);
             let response = ui.add(TextEdit::singleline(text).desired_width(width).hint_text(hint));
-            ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(label));
+            named(ui, &response, label);
             go |= response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         }
         match page.running {

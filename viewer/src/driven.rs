@@ -4,6 +4,9 @@
 mod drags;
 mod files;
 mod limits;
+mod lost;
+mod reader;
+mod soon;
 mod story;
 
 use std::{

@@ -24,6 +24,7 @@ use crate::{
     pick::OnGround,
     shape::single,
     signs::colour,
+    tracks::left_out,
 };
 
 /// Size of the letters, points.
@@ -77,7 +78,8 @@ impl Pen<'_> {
     }
 }
 
-/// Draws all words over the hillside, but for what is `covered` at the right and below; `project` is where a place of the site is on the screen.
+/// Draws all words over the hillside, but for what is `covered` at the right and below; `project`
+/// is where a place of the site is on the screen.
 pub(crate) fn labels(
     context: &Context,
     desk: &Desk,
@@ -94,6 +96,9 @@ pub(crate) fn labels(
     let (ink, paper) = (colour(palette.ink), colour(palette.paper));
     let pen =
         Pen { painter: &painter, ink, paper, units: job.scene.units, taken: RefCell::default() };
+    if let Some(words) = desk.drops().and_then(|drops| left_out(&drops, &desk.filter)) {
+        pen.name(free.left_top() + vec2(12.0, 12.0), Align2::LEFT_TOP, &words);
+    }
     let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
     for body in site.bodies.iter().filter(|body| body.is_target) {
         if let Some(at) = crown_m(body).and_then(|at| project(single(at))) {

@@ -22,6 +22,7 @@ mod hearing;
 mod keys;
 mod labels;
 mod layers;
+mod lost;
 mod marks;
 mod mesh;
 mod notes;
@@ -31,6 +32,7 @@ mod palette;
 mod panel;
 mod pick;
 mod playing;
+mod reader;
 mod screens;
 mod shape;
 mod shot;
@@ -55,6 +57,7 @@ use crate::{
     camera::View,
     desk::{Desk, Screen},
     display::display_named,
+    lost::ToLose,
     shot::{Made, PngFile, Shown, Size, shot},
     window::window,
 };
@@ -73,8 +76,8 @@ use crate::{
 struct Arguments {
     /// Scene file; the page of saved scenes if none is given.
     scene: Option<PathBuf>,
-    /// Make a picture without a window or a display and leave.
-    #[arg(long, value_name = "FILE.png", requires = "scene")]
+    /// Make a picture without a window or a display and leave; of the first page without a scene.
+    #[arg(long, value_name = "FILE.png")]
     shot: Option<PngFile>,
     /// Make pictures of a turn round the bank in this folder and leave.
     #[arg(long, value_name = "DIR", requires = "scene")]
@@ -94,6 +97,9 @@ struct Arguments {
     /// Say how long so many frames take while the camera turns, and leave.
     #[arg(long, value_name = "FRAMES", hide = true, requires = "scene")]
     timing: Option<u32>,
+    /// Lose the graphics card so many times, once there is something to be seen.
+    #[arg(long, value_name = "TIMES", hide = true, default_value_t = 0)]
+    lose_card: u32,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -155,10 +161,12 @@ fn main() -> ExitCode {
     let shown = Shown {
         view: arguments.view,
         size: arguments.size,
-        panels: arguments.panels,
+        // Without a scene there is nothing but the page of saved ones.
+        panels: arguments.panels || arguments.scene.is_none(),
         drop: arguments.drop,
         at_s: arguments.at,
     };
+    let to_lose = ToLose::new(arguments.lose_card);
     let made = match (arguments.shot, arguments.turntable, arguments.film) {
         (Some(file), _, _) => Some(Made::Picture(file)),
         (_, Some(folder), _) => Some(Made::Turntable(folder)),
@@ -166,9 +174,9 @@ fn main() -> ExitCode {
         _ => arguments.timing.map(Made::Timing),
     };
     let ended = match made {
-        Some(made) => shot(desk, made, shown),
+        Some(made) => shot(desk, made, shown, to_lose),
         None => display_named(|name| env::var_os(name))
-            .and_then(|()| window(desk))
+            .and_then(|()| window(desk, to_lose))
             .map(|()| String::new()),
     };
     match ended {

@@ -1,7 +1,7 @@
-//! What all pages share: letters that can be read in sunlight, how wrong things are said, and a
-//! page that follows the keyboard.
+//! What all pages share: letters that can be read in sunlight, how wrong things are said, names for
+//! those who hear the page, and a page that follows the keyboard.
 
-use bevy_egui::egui::{Color32, Id, Key, RichText, Stroke, Ui, vec2};
+use bevy_egui::egui::{Color32, Id, Key, Response, RichText, Stroke, Ui, vec2};
 
 use crate::chart::{INK, SOFT};
 
@@ -27,17 +27,38 @@ pub(crate) fn fine(text: impl Into<String>) -> RichText {
     RichText::new(text).size(11.0)
 }
 
-/// Scrolls to what the keyboard has just come to, if it lies in this scrolled part of the page,
-/// and by a page with Page up and Page down; to be called last inside it.
-pub(crate) fn follow_focus(ui: &mut Ui) {
+/// Words that begin a line of their own, with a capital.
+#[must_use]
+pub(crate) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Names a field, a list or a sign for those who hear the page: the word that stands beside it is
+/// not its own.
+pub(crate) fn named(ui: &Ui, response: &Response, name: &str) {
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+}
+
+/// Scrolls to what the keyboard has just come to, and by a page with Page up and Page down; to be
+/// called last inside a scrolled part of the page.
+pub(crate) fn follow_keyboard(ui: &mut Ui) {
     let by_page = 0.9 * ui.clip_rect().height();
     for (key, way) in [(Key::PageDown, -by_page), (Key::PageUp, by_page)] {
         if ui.input(|input| input.key_pressed(key)) {
             ui.scroll_with_delta(vec2(0.0, way));
         }
     }
+    follow_focus(ui);
+}
+
+/// Scrolls to what the keyboard has just come to, if it lies in this scrolled part of the page.
+pub(crate) fn follow_focus(ui: &mut Ui) {
     let Some(focused) = ui.memory(|memory| memory.focused()) else { return };
     let Some(response) = ui.ctx().read_response(focused) else { return };
+    if response.layer_id != ui.layer_id() {
+        return;
+    }
     // What is elsewhere on the page is clipped to its own part, not to this one.
     let seen = response.interact_rect;
     if seen.is_positive() && !ui.clip_rect().expand(1.0).contains_rect(seen) {
@@ -62,6 +83,15 @@ mod tests {
     use egui_kittest::{Harness, kittest::Queryable};
 
     #[test]
+    fn verif_a_line_begins_with_a_capital() {
+        for (words, wanted) in
+            [("", ""), ("a first answer", "A first answer"), ("2 m", "2 m"), ("élan", "Élan")]
+        {
+            assert_eq!(sentence(words), wanted);
+        }
+    }
+
+    #[test]
     fn prop_the_page_follows_the_keyboard() {
         let mut harness = Harness::builder().with_size(vec2(200.0, 100.0)).build_ui(|ui| {
             let _ = ui.button("above");
@@ -69,7 +99,7 @@ mod tests {
                 for i in 0..30 {
                     let _ = ui.button(format!("button {i}"));
                 }
-                follow_focus(ui);
+                follow_keyboard(ui);
             });
         });
         harness.run();

@@ -9,6 +9,7 @@ use tumblewood::report::stamp::NOT_COMPARED;
 
 use crate::{
     desk::{Desk, Leaving, Screen, Tab},
+    page::follow_keyboard,
     wish::Wish,
 };
 
@@ -20,8 +21,32 @@ pub(crate) const REDO: KeyboardShortcut =
     KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), Key::Z);
 pub(crate) const SAVE: KeyboardShortcut = KeyboardShortcut::new(Modifiers::COMMAND, Key::S);
 
+/// Lower than this, points, all of the panel scrolls: large letters leave too little below its head.
+const LOW: f32 = 520.0;
+
 /// Draws the panel of the hillside.
 pub(crate) fn panel(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec<Wish>) {
+    let low = ui.available_height() < LOW;
+    if !low {
+        head(ui, desk, wishes);
+    }
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        // Rows keep clear of the bar that scrolls them.
+        ui.set_max_width(ui.available_width() - 12.0);
+        if low {
+            head(ui, desk, wishes);
+        }
+        match desk.tab {
+            Tab::Forecast => forecast::tab(ui, desk, wishes),
+            Tab::Change => change::tab(ui, desk, wishes),
+            Tab::View => look::tab(ui, desk, azimuth_rad, wishes),
+        }
+        follow_keyboard(ui);
+    });
+}
+
+/// What stands over every part of the panel.
+fn head(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     caution(ui);
     ui.separator();
     file(ui, desk, wishes);
@@ -39,15 +64,6 @@ pub(crate) fn panel(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec
         }
     });
     ui.separator();
-    // Rows keep clear of the bar that scrolls them.
-    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        ui.set_max_width(ui.available_width() - 12.0);
-        match desk.tab {
-            Tab::Forecast => forecast::tab(ui, desk, wishes),
-            Tab::Change => change::tab(ui, desk, wishes),
-            Tab::View => look::tab(ui, desk, azimuth_rad, wishes),
-        }
-    });
 }
 
 /// The first caution, above everything else.
@@ -120,3 +136,6 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         });
     }
 }
+
+#[cfg(test)]
+mod tests;

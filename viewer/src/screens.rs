@@ -10,14 +10,21 @@ use bevy_egui::egui::{
 
 use crate::{
     desk::{Desk, Question, Screen},
+    page::named,
     pages::Pages,
+    palette::palette,
     panel::{PANEL_WIDTH, panel},
+    signs::colour,
     strip::{STRIP_HEIGHT, strip},
     wish::Wish,
 };
 
 /// Share of the hillside's height that the side view takes.
 const SIDE_VIEW: f32 = 0.8;
+/// Most height of a message before it is scrolled, points.
+const MESSAGE: f32 = 300.0;
+/// Width of the ring round what has the keyboard, points.
+const RING: f32 = 2.5;
 
 /// What the screens remember that is not the desk's: letters typed and not yet meant, textures.
 #[derive(Resource, Default)]
@@ -62,6 +69,20 @@ pub(crate) fn draw_screens(
     screens.pages.draw(context, desk, wishes);
     message(context, desk, wishes);
     question(context, desk, screens, wishes);
+    ring(context, colour(palette(desk.look.theme).chosen));
+}
+
+/// Rings what has the keyboard, over whatever it stands on: marks of their own are thin, or none.
+fn ring(context: &Context, colour: egui::Color32) {
+    let focused = context.memory(|memory| memory.focused());
+    let Some(response) = focused.and_then(|id| context.read_response(id)) else { return };
+    let layer = egui::LayerId::new(Order::Foreground, egui::Id::new("ring"));
+    let painter = context.layer_painter(layer);
+    let seen = response.interact_rect;
+    if seen.is_positive() {
+        let stroke = egui::Stroke::new(RING, colour);
+        painter.rect_stroke(seen.expand(1.0), 3.0, stroke, egui::StrokeKind::Outside);
+    }
 }
 
 /// A part of the screen with a ground of its own. An area, because a panel in the background lets
@@ -132,7 +153,8 @@ fn side_view(
 fn message(context: &Context, desk: &Desk, wishes: &mut Vec<Wish>) {
     let Some(message) = &desk.message else { return };
     over(context, "Note", |ui| {
-        ScrollArea::both().max_height(300.0).show(ui, |ui| {
+        let height = MESSAGE.min(0.5 * context.viewport_rect().height());
+        ScrollArea::both().max_height(height).show(ui, |ui| {
             ui.label(RichText::new(message).monospace());
         });
         if ui.button("Close").clicked() {
@@ -222,6 +244,7 @@ fn name_file(
     }
     ui.label(format!("File, ending in {ending}"));
     let field = ui.text_edit_singleline(name);
+    named(ui, &field, "File");
     if fresh.is_some() {
         field.request_focus();
     }

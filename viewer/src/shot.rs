@@ -32,6 +32,7 @@ use crate::{
     desk::Desk,
     display::NoPicture,
     hand::Eye,
+    lost::ToLose,
     palette::{Paint, palette},
     playing::Clock,
     start::{plugins, run},
@@ -173,13 +174,19 @@ struct Shot {
 }
 
 /// Draws what is on a desk into files; what there is to say of it.
-pub(crate) fn shot(desk: Desk, made: Made, shown: Shown) -> Result<String, NoPicture> {
+pub(crate) fn shot(
+    desk: Desk,
+    made: Made,
+    shown: Shown,
+    to_lose: ToLose,
+) -> Result<String, NoPicture> {
     let result = Arc::new(OnceLock::new());
     let told = result.clone();
     run(move || {
         let mut app = App::new();
         app.add_plugins(
-            plugins()
+            to_lose
+                .between_frames(plugins())
                 .set(WindowPlugin {
                     primary_window: None,
                     exit_condition: ExitCondition::DontExit,
@@ -197,6 +204,7 @@ pub(crate) fn shot(desk: Desk, made: Made, shown: Shown) -> Result<String, NoPic
         crate::grant::order(&mut bench.desk, &bench.workers);
         bench.wishes.push(Wish::View(shown.view));
         app.insert_resource(bench)
+            .insert_resource(to_lose)
             .add_plugins(ViewPlugin {
                 target: Some(RenderTarget::Image(picture.clone().into())),
                 panels: shown.panels,
@@ -232,12 +240,17 @@ fn take(
     mut eye: ResMut<Eye>,
     mut exit: MessageWriter<AppExit>,
     adapter: Option<Res<RenderAdapterInfo>>,
+    to_lose: Res<ToLose>,
 ) {
     if shot.result.get().is_some() {
         exit.write(AppExit::Success);
         return;
     }
     if shot.waiting {
+        return;
+    }
+    if to_lose.is_under_way() {
+        thread::sleep(Duration::from_millis(5));
         return;
     }
     match ready(&mut shot, &mut bench) {
@@ -300,6 +313,11 @@ fn ready(shot: &mut Shot, bench: &mut Bench) -> Result<bool, String> {
         desk.trouble.as_ref().or(desk.message.as_ref()).or(desk.answer.failed.as_ref())
     {
         return Err(why.clone());
+    }
+    // The first page waits for its cards, panels for their last counts: progress is no picture.
+    let is_asking = !bench.wishes.is_empty() || !desk.mail.come.is_empty();
+    if shot.shown.panels && (desk.is_working() || is_asking) {
+        return Ok(false);
     }
     let has_cuts = desk.job.as_ref().is_some_and(|job| !job.scene.cuts.is_empty());
     if !has_cuts {

@@ -21,15 +21,15 @@ use crate::display::NoPicture;
 
 /// The first frame has been reached.
 static STARTED: AtomicBool = AtomicBool::new(false);
-/// What the first panic said: those after it are its consequences.
-static FIRST_PANIC: Mutex<Option<String>> = Mutex::new(None);
+/// Why it ended, or what the first panic said: those after it are its consequences.
+static REASON: Mutex<Option<String>> = Mutex::new(None);
 
 /// bevy's own plugins, silent unless something is wrong; what the graphics driver says on its own
-/// comes again in the panic that it leads to.
+/// comes again in the panic or the error that it leads to.
 pub(crate) fn plugins() -> PluginGroupBuilder {
     DefaultPlugins.build().disable::<PanicHandlerPlugin>().set(LogPlugin {
         level: Level::ERROR,
-        filter: "wgpu_hal=off".to_owned(),
+        filter: "wgpu_hal=off,bevy_render::error_handler=off".to_owned(),
         ..default()
     })
 }
@@ -42,14 +42,11 @@ pub(crate) fn run(build: impl FnOnce() -> App) -> Result<(), NoPicture> {
         app.add_systems(First, || STARTED.store(true, Ordering::Relaxed));
         app.run()
     }));
-    let reason = match ended {
-        Ok(AppExit::Success) => return Ok(()),
-        Ok(AppExit::Error(code)) => format!("exit code {code}"),
-        Err(_) => {
-            let said = FIRST_PANIC.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).take();
-            said.unwrap_or_else(|| "no reason given".to_owned())
-        }
-    };
+    if let Ok(AppExit::Success) = ended {
+        return Ok(());
+    }
+    let reason = REASON.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).take();
+    let reason = reason.unwrap_or_else(|| "no reason given".to_owned());
     Err(if STARTED.load(Ordering::Relaxed) {
         NoPicture::Stopped { reason }
     } else {
@@ -65,5 +62,10 @@ fn note_panic(info: &PanicHookInfo<'_>) {
     {
         line.push_str(&format!(" ({}:{})", place.file(), place.line()));
     }
-    FIRST_PANIC.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).get_or_insert(line);
+    end_because(line);
+}
+
+/// Says why the program is about to end; the first reason counts.
+pub(crate) fn end_because(reason: String) {
+    REASON.lock().unwrap_or_else(|poisoned| poisoned.into_inner()).get_or_insert(reason);
 }

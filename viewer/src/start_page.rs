@@ -16,7 +16,7 @@ use tumblewood::report::{png::Pixels, stamp};
 pub(crate) use card::{Card, CardPicture, picture};
 pub(crate) use files::{recent_files, recent_list, remember, saved_scenes, scene_folders};
 
-use crate::page::{follow_focus, readable, wrong};
+use crate::page::{follow_keyboard, named, readable, wrong};
 use files::{completions, typed_path};
 
 /// Width of a card and of its picture, points.
@@ -116,7 +116,7 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
                 }
             });
         }
-        follow_focus(ui);
+        follow_keyboard(ui);
     });
     messages
 }
@@ -130,7 +130,7 @@ fn open_a_file(ui: &mut Ui, page: &mut StartPage, messages: &mut Vec<StartMessag
         let width = (ui.available_width() - 80.0).clamp(160.0, 520.0);
         let field = TextEdit::singleline(&mut page.typed).desired_width(width);
         let response = ui.add(field.hint_text("folder/scene.ron"));
-        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("Path of a scene"));
+        named(ui, &response, "Path of a scene");
         go = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         go |= ui.button("Open").clicked();
     });

@@ -1,6 +1,6 @@
 //! The strip below: which drop is played, its clock, and what happened in it.
 
-use bevy_egui::egui::{self, Button, RichText, Slider, Ui};
+use bevy_egui::egui::{self, Button, Key, RichText, ScrollArea, Slider, Ui};
 use tumblewood::{
     drop::{Against, Touch},
     quantity::Units,
@@ -10,6 +10,7 @@ use tumblewood::{
 
 use crate::{
     desk::{Desk, Question},
+    page::{follow_focus, named},
     playing::{FRAME_S, SPEEDS, touches_until},
     wish::Wish,
     worker::Made,
@@ -19,19 +20,27 @@ use crate::{
 pub(crate) const STRIP_HEIGHT: f32 = 112.0;
 
 /// Words for the speeds of the clock.
-const SPEED_WORDS: [&str; SPEEDS.len()] = ["true speed", "1/2", "1/4", "1/8", "1/16"];
+const SPEED_WORDS: [&str; SPEEDS.len()] = ["True speed", "1/2", "1/4", "1/8", "1/16"];
+
+/// Room for the moment as a number, and the least for its slider, points.
+const NUMBER: f32 = 90.0;
+const SHORTEST: f32 = 120.0;
 
 /// Draws the strip.
 pub(crate) fn strip(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
-    which(ui, desk, wishes);
-    if desk.playing.drops.is_empty() {
-        ui.label(
-            "Play a drop: the next reaching one, the worst three, a typical one, or a number.",
-        );
-        return;
-    }
-    clock(ui, desk, wishes);
-    happened(ui, desk);
+    // Large letters need more rows than it is high.
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        which(ui, desk, wishes);
+        if desk.playing.drops.is_empty() {
+            ui.label(
+                "Play a drop: the next reaching one, the worst three, a typical one, or a number.",
+            );
+        } else {
+            clock(ui, desk, wishes);
+            happened(ui, desk);
+        }
+        follow_focus(ui);
+    });
 }
 
 fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
@@ -47,11 +56,16 @@ fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         button(ui, "Reaching ▶", reaching > 0, Wish::NextReaching(1));
         button(ui, "Worst three", reaching > 0, Wish::Worst);
         button(ui, "Typical", drops > 0, Wish::Typical);
-        let mut drop = desk.playing.drops.first().map_or(0, |made| made.drop);
+        let now = desk.playing.drops.first().map(|made| made.drop);
+        let mut drop = now.unwrap_or(0);
         let most = (drops as u32).saturating_sub(1);
         ui.label("Drop");
         let number = egui::DragValue::new(&mut drop).range(0..=most).update_while_editing(false);
-        if ui.add_enabled(drops > 0, number).changed() {
+        let number = ui.add_enabled(drops > 0, number);
+        named(ui, &number, "Drop");
+        // To open the field is no wish; Enter in it is, also for the number that stood there.
+        let entered = number.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        if number.changed() && drop != now.unwrap_or(0) || now.is_none() && entered {
             wishes.push(Wish::Play { drop, with_others: false });
         }
         ui.label(format!("of {drops}; {reaching} reach"));
@@ -74,7 +88,7 @@ fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
 
 fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     let playing = &desk.playing;
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let (word, runs) =
             if playing.clock.runs { ("⏸ Pause", false) } else { ("▶ Play", true) };
         if ui.button(word).clicked() {
@@ -87,13 +101,15 @@ fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         }
         let speed = playing.clock.speed;
         let word = SPEED_WORDS.get(speed).copied().unwrap_or_default();
-        egui::ComboBox::from_id_salt("speed").selected_text(word).width(90.0).show_ui(ui, |ui| {
+        let list = egui::ComboBox::from_id_salt("speed").selected_text(word).width(90.0);
+        let list = list.show_ui(ui, |ui| {
             for (i, word) in SPEED_WORDS.iter().enumerate() {
                 if ui.selectable_label(i == speed, *word).clicked() {
                     wishes.push(Wish::Slower(i as i32 - speed as i32));
                 }
             }
         });
+        named(ui, &list.response, "Speed");
         for (word, on, wish) in [
             ("Follow", playing.follows, Wish::Follow(!playing.follows)),
             ("Ghosts", playing.ghosts, Wish::Ghosts(!playing.ghosts)),
@@ -103,14 +119,26 @@ fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
                 wishes.push(wish);
             }
         }
-        let mut time_s = playing.clock.time_s;
-        ui.spacing_mut().slider_width = (ui.available_width() - 90.0).max(60.0);
-        let slider = Slider::new(&mut time_s, 0.0..=playing.clock.end_s)
-            // Written to a hundredth, but not rounded: a slow clock would stand still.
+        let (mut time_s, range) = (playing.clock.time_s, 0.0..=playing.clock.end_s);
+        // What is left of the row, or a row of its own.
+        let left = ui.available_size_before_wrap().x - NUMBER;
+        let left = if left < SHORTEST { ui.available_width() - NUMBER } else { left };
+        ui.spacing_mut().slider_width = left.max(SHORTEST);
+        let slider = ui.add(Slider::new(&mut time_s, range.clone()).show_value(false));
+        named(ui, &slider, "Moment");
+        // Written to a hundredth, but not rounded: a slow clock would stand still.
+        let number = egui::DragValue::new(&mut time_s)
+            .range(range)
+            .speed(FRAME_S)
             .custom_formatter(|time_s, _| format!("{time_s:.2}"))
+            .custom_parser(|typed| typed.trim().trim_end_matches('s').trim().parse().ok())
             .suffix(" s")
-            .clamping(egui::SliderClamping::Always);
-        if ui.add(slider).changed() {
+            .update_while_editing(false);
+        let number = ui.add(number);
+        named(ui, &number, "Moment, typed");
+        // To open the field writes it to a hundredth, which nobody wished for.
+        let is_typed = number.changed() && (time_s - playing.clock.time_s).abs() > 0.005;
+        if slider.changed() || is_typed {
             wishes.push(Wish::Seek(time_s));
         }
     });

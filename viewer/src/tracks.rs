@@ -20,6 +20,8 @@ use crate::{
 
 /// Tracks keep at least this far over the ground, m.
 const LIFT_M: f32 = 0.15;
+/// This many tracks that reach nothing are drawn at most: 500 of them hide the bank they run over.
+const MOST_QUIET: usize = 80;
 /// Most points of one track.
 const MOST_POINTS: usize = 300;
 /// Beads of a reaching track are this many units apart, and this many at most.
@@ -106,18 +108,52 @@ impl<'a> Drops<'a> {
             Some((k, outcome, paths.get(k).map_or(&[][..], |path| &path.0[..])))
         })
     }
+
+    /// Of the drops shown that reach nothing, one in so many has its track drawn; of those that
+    /// reach, each has.
+    #[must_use]
+    pub(crate) fn quiet_every(&self, filter: &Filter) -> usize {
+        let (shown, reached) = counted(self, filter);
+        (shown - reached).div_ceil(MOST_QUIET).max(1)
+    }
+
+    /// Number and path of each drop whose track is drawn, and whether it reaches.
+    fn with_track(&self, filter: &Filter) -> impl Iterator<Item = (usize, bool, &'a [[f32; 3]])> {
+        let every = self.quiet_every(filter);
+        // Evenly by number among those that reach nothing: draws are keyed, so no kind is favoured.
+        let mut quiet = 0;
+        self.shown(filter).filter_map(move |(k, outcome, path)| {
+            let reaches = filter.reaches(outcome);
+            quiet += usize::from(!reaches);
+            (reaches || quiet % every == 1 % every).then_some((k, reaches, path))
+        })
+    }
 }
 
-/// The tracks of all drops that are shown, those that reach nothing first.
+/// The tracks that are drawn, those that reach nothing first.
 #[must_use]
 pub(crate) fn tracks(drops: &Drops<'_>, filter: &Filter) -> Drawn {
     let mut drawn = Drawn::default();
     for reaching in [false, true] {
-        for (_, _, path) in drops.shown(filter).filter(|(_, o, _)| filter.reaches(o) == reaching) {
+        for (.., path) in drops.with_track(filter).filter(|(_, reaches, _)| *reaches == reaching) {
             add_track(&mut drawn, drops, path, reaching);
         }
     }
     drawn
+}
+
+/// What is left out of the tracks, in words; nothing where each is drawn.
+#[must_use]
+pub(crate) fn left_out(drops: &Drops<'_>, filter: &Filter) -> Option<String> {
+    let every = drops.quiet_every(filter);
+    let nth = match (every % 100, every % 10) {
+        (11..=13, _) => "th",
+        (_, 1) => "st",
+        (_, 2) => "nd",
+        (_, 3) => "rd",
+        _ => "th",
+    };
+    (every > 1).then(|| format!("Tracks: each that reaches, every {every}{nth} of the others."))
 }
 
 /// The drop whose track a ray passes within an angle, nearest to the eye first: its number.
@@ -128,7 +164,7 @@ pub(crate) fn under(
     filter: &Filter,
     slack_rad: f32,
 ) -> Option<usize> {
-    let far = drops.shown(filter).map(|(k, _, path)| {
+    let far = drops.with_track(filter).map(|(k, _, path)| {
         let mut line = Drawn::default();
         line.polyline(&over_ground_m(drops, path), drops.palette.quiet.linear());
         (k, meets(ray, &line, slack_rad))

@@ -7,6 +7,7 @@
 use std::sync::Arc;
 
 use bevy::{
+    a11y::ActionRequest,
     asset::RenderAssetUsages,
     camera::RenderTarget,
     mesh::{Indices, MeshVertexBufferLayoutRef, PrimitiveTopology},
@@ -31,8 +32,10 @@ use crate::{
     keys::follow_keys,
     labels::labels,
     layers::{Pickable, draw_layers, move_what_moves},
+    lost::LostPlugin,
     pages::beside_notes,
     panel::PANEL_WIDTH,
+    reader::hear_reader,
     screens::{Screens, draw_screens},
     shape::{Drawn, single},
     sight::sight,
@@ -115,10 +118,12 @@ impl Plugin for ViewPlugin {
                 panels: self.panels,
                 smooth: self.smooth,
             })
-            .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default()))
+            .add_plugins((EguiPlugin::default(), MaterialPlugin::<Painted>::default(), LostPlugin))
             // The camera below carries the panel; a second context would draw it twice.
             .insert_resource(EguiGlobalSettings { auto_create_primary_context: false, ..default() })
+            .add_message::<ActionRequest>()
             .add_systems(Startup, set_up_camera)
+            .add_systems(First, hear_reader)
             .add_systems(
                 Update,
                 (
@@ -296,7 +301,7 @@ fn draw_screen(
 }
 
 /// Letters of the printed pictures, which can be read from farther than thin ones.
-fn letter(context: &egui::Context) {
+pub(crate) fn letter(context: &egui::Context) {
     let mut fonts = egui::FontDefinitions::default();
     let own = Arc::new(egui::FontData::from_static(tumblewood::report::font::REGULAR));
     fonts.font_data.insert("own".to_owned(), own);

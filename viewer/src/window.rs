@@ -11,6 +11,7 @@ use crate::{
     desk::Desk,
     display::NoPicture,
     grant::look_at_disk,
+    lost::ToLose,
     start::{plugins, run},
     view::{Bench, ViewPlugin},
     worker::Workers,
@@ -23,10 +24,10 @@ const WHILE_WORKING: Duration = Duration::from_millis(60);
 const WHILE_IDLE: Duration = Duration::from_secs(1);
 
 /// Shows the desk until the window is closed.
-pub(crate) fn window(desk: Desk) -> Result<(), NoPicture> {
+pub(crate) fn window(desk: Desk, to_lose: ToLose) -> Result<(), NoPicture> {
     run(move || {
         let mut app = App::new();
-        app.add_plugins(plugins().set(WindowPlugin {
+        app.add_plugins(to_lose.between_frames(plugins()).set(WindowPlugin {
             primary_window: Some(Window {
                 title: "Tumblewood".to_owned(),
                 name: Some("tumblewood-viewer".to_owned()),
@@ -40,6 +41,7 @@ pub(crate) fn window(desk: Desk) -> Result<(), NoPicture> {
         crate::grant::order(&mut bench.desk, &bench.workers);
         app.insert_resource(WinitSettings::desktop_app())
             .insert_resource(bench)
+            .insert_resource(to_lose)
             .add_plugins(ViewPlugin { target: None, panels: true, smooth: false })
             .add_systems(Update, (name_window, watch_disk, keep_awake));
         app

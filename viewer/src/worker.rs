@@ -31,6 +31,10 @@ use crate::{
     export, start_page,
 };
 
+/// Drops of a coarse answer: of the demo's cuts so many take under a second on two cores, letting go
+/// and drawing included.
+const COARSE: u32 = 16;
+
 /// How much of the full forecast an answer is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Stage {
@@ -49,10 +53,10 @@ impl Stage {
     pub(crate) const ALL: [Self; 4] = [Self::Coarse, Self::Finer, Self::Full, Self::WholeJob];
 
     /// Drops as told, grounds, and drops a ground, of the full ones.
-    fn ask(self, full: &Ask, cut: usize) -> Ask {
+    pub(crate) fn ask(self, full: &Ask, cut: usize) -> Ask {
         let part = |share: u32, of: u32| of.min((of / share).max(1));
         let (drops, grounds, drops_per_ground) = match self {
-            Self::Coarse => (full.drops.min(32), 0, 0),
+            Self::Coarse => (full.drops.min(COARSE), 0, 0),
             Self::Finer => (
                 part(4, full.drops),
                 part(3, full.grounds).min(full.grounds),

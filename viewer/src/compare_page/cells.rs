@@ -17,7 +17,7 @@ use tumblewood::{
 use super::{CompareMessage, Compared};
 use crate::{
     chart::{self, INK, PAPER, SOFT, Scale},
-    page::fine,
+    page::{fine, sentence},
 };
 
 /// Size of a cell's plan, points.
@@ -230,11 +230,11 @@ pub(super) fn legend(ui: &mut Ui) {
             (Mode::Tumbled, "tumbled end over end"),
         ] {
             mark_button(ui, Some(mode), true, false);
-            ui.label(word);
+            ui.label(sentence(word));
         }
         mark_button(ui, Some(Mode::Rolled), false, false);
-        ui.label("hollow: not at rest");
+        ui.label("Hollow: not at rest");
         mark_button(ui, Some(Mode::Rolled), true, true);
-        ui.label("ring: reached a target");
+        ui.label("Ring: reached a target");
     });
 }

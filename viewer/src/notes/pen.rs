@@ -7,7 +7,7 @@ use super::{
     form::{Kind, Noted, NotesForm, Spot, Sure, is_bare},
     words::{self, Word},
 };
-use crate::page::wrong;
+use crate::page::{named, wrong};
 
 /// Width of the words before a field, points.
 const BEFORE: f32 = 150.0;
@@ -55,12 +55,12 @@ impl Pen<'_> {
         let known = noted.sure != Sure::DontKnow;
         let field = TextEdit::singleline(&mut noted.text).desired_width(NUMBER);
         let response = ui.add_enabled(known, field);
-        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+        named(ui, &response, name);
         if is_bare(&noted.text) || noted.text.trim().is_empty() {
             ui.label(kind.unit(&self.units_of));
         }
         let form_doubt = self.units_of.doubt;
-        ComboBox::from_id_salt(("sure", name))
+        let sure = ComboBox::from_id_salt(("sure", name))
             .width(70.0)
             .selected_text(noted.sure.shown(form_doubt, kind))
             .show_ui(ui, |ui| {
@@ -72,6 +72,7 @@ impl Pen<'_> {
                     ui.selectable_value(&mut noted.sure, sure, shown);
                 }
             });
+        named(ui, &sure.response, &format!("How sure: {name}"));
     }
 
     /// One number in a row of its own.
@@ -125,5 +126,5 @@ impl Pen<'_> {
 pub(super) fn words_field(ui: &mut Ui, name: &str, text: &mut String, width: f32, hint: &str) {
     let field = TextEdit::singleline(text).desired_width(width).hint_text(hint);
     let response = ui.add(field);
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+    named(ui, &response, name);
 }

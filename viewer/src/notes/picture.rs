@@ -5,7 +5,10 @@ use glam::DVec2;
 use tumblewood::quantity::Units;
 
 use super::sketch::{LineSketch, Sketch, What};
-use crate::chart::{self, INK, SOFT, Scale};
+use crate::{
+    chart::{self, INK, SOFT, Scale},
+    page::named,
+};
 
 /// Narrowest part of the world that is drawn, m.
 const LEAST_M: f64 = 8.0;
@@ -14,7 +17,7 @@ const LEAST_M: f64 = 8.0;
 pub(super) fn profile(ui: &mut Ui, line: &LineSketch, units: Units, height: f32) {
     let (response, painter) =
         ui.allocate_painter(vec2(ui.available_width(), height), Sense::hover());
-    name(ui, &response, &format!("{} from the side, to scale", line.id));
+    named(ui, &response, &format!("{} from the side, to scale", line.id));
     let font = chart::small(ui);
     let start = line.stations_m.first().map_or(DVec2::ZERO, |p| p.truncate());
     let points: Vec<DVec2> =
@@ -42,7 +45,7 @@ pub(super) fn profile(ui: &mut Ui, line: &LineSketch, units: Units, height: f32)
 pub(super) fn plan(ui: &mut Ui, sketch: &Sketch, units: Units, height: f32) {
     let (response, painter) =
         ui.allocate_painter(vec2(ui.available_width(), height), Sense::hover());
-    name(ui, &response, "The bank from above, to scale");
+    named(ui, &response, "The bank from above, to scale");
     let font = chart::small(ui);
     let points = sketch
         .lines
@@ -95,9 +98,4 @@ fn band(painter: &bevy_egui::egui::Painter, line: &[Pos2], width: f32) {
             .collect();
         painter.extend(Shape::dashed_line(&edge, Stroke::new(1.2, SOFT), 6.0, 3.0));
     }
-}
-
-/// What a drawing is called by those who don't see it.
-pub(super) fn name(ui: &Ui, response: &bevy_egui::egui::Response, name: &str) {
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
 }

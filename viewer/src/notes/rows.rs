@@ -11,6 +11,7 @@ use super::{
     pen::{Pen, words_field},
     words,
 };
+use crate::page::named;
 
 /// Draws the whole form.
 pub(super) fn form(ui: &mut Ui, page: &mut NotesPage) {
@@ -105,7 +106,7 @@ fn line(ui: &mut Ui, pen: &Pen<'_>, i: usize, line: &mut Line, lines: usize) -> 
             pen.number(ui, &format!("{leg_name}: distance"), &mut leg.distance, Kind::Far);
             ui.label("at");
             pen.number(ui, &format!("{leg_name}: slope"), &mut leg.slope, Kind::Slope);
-            if legs > 1 && ui.button("✖").on_hover_text("Remove this leg").clicked() {
+            if legs > 1 && cross(ui, &format!("Remove {leg_name}")) {
                 out = Some(j);
             }
         });
@@ -140,17 +141,16 @@ fn tree(ui: &mut Ui, pen: &Pen<'_>, form: &mut NotesForm) {
     let tree = &mut form.tree;
     pen.wrong(ui, "tree");
     pen.row(ui, "Species", &["tree.species"], |ui| {
-        ComboBox::from_id_salt("species").width(220.0).selected_text(&tree.species).show_ui(
-            ui,
-            |ui| {
-                for species in wood::all_species() {
-                    let chosen = tree.species == species.name;
-                    if ui.selectable_label(chosen, species.name).clicked() {
-                        species.name.clone_into(&mut tree.species);
-                    }
+        let list = ComboBox::from_id_salt("species").width(220.0).selected_text(&tree.species);
+        let list = list.show_ui(ui, |ui| {
+            for species in wood::all_species() {
+                let chosen = tree.species == species.name;
+                if ui.selectable_label(chosen, species.name).clicked() {
+                    species.name.clone_into(&mut tree.species);
                 }
-            },
-        );
+            }
+        });
+        named(ui, &list.response, "Species");
     });
     let number = |ui: &mut Ui, words: &str, field: &str, noted: &mut Noted, kind| {
         pen.number_row(ui, words, field, noted, kind);
@@ -168,7 +168,7 @@ fn tree(ui: &mut Ui, pen: &Pen<'_>, form: &mut NotesForm) {
             pen.number(ui, &name, &mut girth.diameter, Kind::Thick);
             ui.label("at height");
             pen.number(ui, &format!("{name}: height"), &mut girth.height, Kind::Far);
-            if ui.button("✖").on_hover_text("Remove this diameter").clicked() {
+            if cross(ui, &format!("Remove {}", name.to_lowercase())) {
                 out = Some(i);
             }
         });
@@ -352,4 +352,11 @@ fn fresh<'a>(base: &str, taken: impl Iterator<Item = &'a str> + Clone) -> String
         .map(|n| format!("{base}-{n}"))
         .find(|name| !taken.clone().any(|other| other == name))
         .unwrap_or_else(|| base.to_owned())
+}
+
+/// A small button that takes something away; `does` says what.
+fn cross(ui: &mut Ui, does: &str) -> bool {
+    let button = ui.button("✖").on_hover_text(does);
+    named(ui, &button, does);
+    button.clicked()
 }

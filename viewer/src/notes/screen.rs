@@ -9,7 +9,7 @@ use super::{
     rows::form,
 };
 use crate::{
-    page::{follow_focus, readable, wrong},
+    page::{follow_keyboard, readable, wrong},
     panel::CAUTION,
 };
 
@@ -37,7 +37,7 @@ pub(crate) fn notes_page(ui: &mut Ui, page: &mut NotesPage) -> Vec<NotesMessage>
             form(ui, page);
             ui.separator();
             drawings(ui, page, 200.0);
-            follow_focus(ui);
+            follow_keyboard(ui);
         });
     } else {
         let height = ui.available_height();
@@ -46,7 +46,7 @@ pub(crate) fn notes_page(ui: &mut Ui, page: &mut NotesPage) -> Vec<NotesMessage>
             ui.allocate_ui_with_layout(vec2(0.58 * width, height), down, |ui| {
                 ScrollArea::vertical().id_salt("notes").auto_shrink(false).show(ui, |ui| {
                     form(ui, page);
-                    follow_focus(ui);
+                    follow_keyboard(ui);
                 });
             });
             ui.separator();

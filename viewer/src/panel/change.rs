@@ -12,6 +12,7 @@ use tumblewood::scene::{
 
 use crate::{
     desk::{Desk, Tool},
+    page::{named, sentence},
     wish::{Edit, Wish},
 };
 
@@ -61,7 +62,7 @@ fn whole(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, wishes: &mut Vec<W
     ui.horizontal_wrapped(|ui| {
         for new in New::all() {
             let chosen = desk.tool == Tool::Put(new);
-            if ui.selectable_label(chosen, new.words()).clicked() {
+            if ui.selectable_label(chosen, sentence(new.words())).clicked() {
                 wishes.push(match (new, chosen) {
                     // A cut goes on the stem, wherever that is.
                     (New::Cut, _) => Wish::Edit(Edit::Add(new, DVec2::ZERO)),
@@ -118,17 +119,27 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
 fn nudge(ui: &mut Ui, scene: &Scene, thing: &Thing, wishes: &mut Vec<Wish>) {
     let step_m = scene.units.distance_unit_m();
     let unit = scene.units.distance_name();
-    for (arrow, by) in
-        [("←", (-1.0, 0.0)), ("↑", (0.0, 1.0)), ("↓", (0.0, -1.0)), ("→", (1.0, 0.0))]
-    {
-        if ui.button(arrow).on_hover_text(format!("1 {unit} over the map")).clicked() {
-            wishes.push(Wish::Edit(Edit::Move(thing.clone(), DVec2::from(by) * step_m)));
+    let mut button = |ui: &mut Ui, arrow: &str, does: &str, edit: Edit| {
+        let button = ui.button(arrow).on_hover_text(does);
+        named(ui, &button, does);
+        if button.clicked() {
+            wishes.push(Wish::Edit(edit));
         }
+    };
+    for (arrow, way, by) in [
+        ("←", "left", (-1.0, 0.0)),
+        ("↑", "up", (0.0, 1.0)),
+        ("↓", "down", (0.0, -1.0)),
+        ("→", "right", (1.0, 0.0)),
+    ] {
+        let does = format!("Move 1 {unit} {way} over the map");
+        button(ui, arrow, &does, Edit::Move(thing.clone(), DVec2::from(by) * step_m));
     }
-    for (arrow, degrees) in [("⟲", -5.0_f64), ("⟳", 5.0)] {
-        if ui.button(arrow).on_hover_text("5° about its middle").clicked() {
-            wishes.push(Wish::Edit(Edit::Turn(thing.clone(), degrees.to_radians())));
-        }
+    for (arrow, does, degrees) in [
+        ("⟲", "Turn 5° anticlockwise about its middle", -5.0_f64),
+        ("⟳", "Turn 5° clockwise about its middle", 5.0),
+    ] {
+        button(ui, arrow, does, Edit::Turn(thing.clone(), degrees.to_radians()));
     }
 }
 
@@ -153,7 +164,8 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
     if let FieldKind::Choice(words) = field.kind {
         let label = words.iter().find(|word| word.word == field.text).map(|word| word.label);
         let shown = label.or(field.assumed.as_deref()).unwrap_or("choose");
-        ComboBox::from_id_salt(&field.path).selected_text(shown).width(170.0).show_ui(ui, |ui| {
+        let list = ComboBox::from_id_salt(&field.path).selected_text(shown).width(170.0);
+        let list = list.show_ui(ui, |ui| {
             for word in words {
                 if ui.selectable_label(word.word == field.text, word.label).clicked()
                     && word.word != field.text
@@ -162,11 +174,13 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
                 }
             }
         });
+        named(ui, &list.response, &field.label);
         return;
     }
     ui.horizontal(|ui| {
         let hint = field.assumed.as_deref().unwrap_or_default();
-        if let Some(typed) = typing(ui, &field.path, &field.text, hint, 92.0) {
+        let (path, text) = (&field.path, &field.text);
+        if let Some(typed) = typing(ui, path, &field.label, text, hint, 92.0) {
             wishes.push(set(&typed, doubt.clone()));
         }
         if field.doubt.is_some() {
@@ -185,25 +199,25 @@ fn doubts(
 ) {
     let same = |other: &Doubt| other.word() == doubt.word();
     let shown = DOUBTS.iter().find(|(_, other)| same(other)).map_or("", |(word, _)| word);
-    ComboBox::from_id_salt((&field.path, "doubt")).selected_text(shown).width(96.0).show_ui(
-        ui,
-        |ui| {
-            for (word, other) in &DOUBTS {
-                if ui.selectable_label(same(other), *word).clicked() && !same(other) {
-                    // What has a second number begins with the first.
-                    let begun = match other {
-                        Doubt::Within(_) => Doubt::Within(field.text.clone()),
-                        Doubt::Between(_) => Doubt::Between(field.text.clone()),
-                        plain => plain.clone(),
-                    };
-                    wishes.push(set(&field.text, begun));
-                }
+    let list = ComboBox::from_id_salt((&field.path, "doubt")).selected_text(shown).width(96.0);
+    let list = list.show_ui(ui, |ui| {
+        for (word, other) in &DOUBTS {
+            if ui.selectable_label(same(other), *word).clicked() && !same(other) {
+                // What has a second number begins with the first.
+                let begun = match other {
+                    Doubt::Within(_) => Doubt::Within(field.text.clone()),
+                    Doubt::Between(_) => Doubt::Between(field.text.clone()),
+                    plain => plain.clone(),
+                };
+                wishes.push(set(&field.text, begun));
             }
-        },
-    );
+        }
+    });
+    named(ui, &list.response, &format!("How sure: {}", field.label));
     if let Some(second) = doubt.second() {
         let path = format!("{} second", field.path);
-        if let Some(typed) = typing(ui, &path, second, "", 64.0) {
+        let name = format!("{}, {shown}", field.label);
+        if let Some(typed) = typing(ui, &path, &name, second, "", 64.0) {
             let changed = match doubt {
                 Doubt::Within(_) => Doubt::Within(typed),
                 _ => Doubt::Between(typed),
@@ -215,11 +229,19 @@ fn doubts(
 
 /// A field to type in: what was typed comes back when it is left or Enter is pressed, if it is
 /// another text than before. Esc forgets it.
-fn typing(ui: &mut Ui, path: &str, text: &str, hint: &str, width: f32) -> Option<String> {
+fn typing(
+    ui: &mut Ui,
+    path: &str,
+    name: &str,
+    text: &str,
+    hint: &str,
+    width: f32,
+) -> Option<String> {
     let id = Id::new(("typing", path));
     let kept = ui.data(|data| data.get_temp::<String>(id));
     let mut typed = kept.clone().unwrap_or_else(|| text.to_owned());
     let field = ui.add(TextEdit::singleline(&mut typed).hint_text(hint).desired_width(width));
+    named(ui, &field, name);
     if field.changed() {
         ui.data_mut(|data| data.insert_temp(id, typed.clone()));
     }

@@ -12,9 +12,10 @@ use tumblewood::{
 use super::caution_under_counts;
 use crate::{
     desk::{Counts, Desk},
+    page::{named, sentence},
     palette::MODES,
     signs::mode_mark,
-    tracks::counted,
+    tracks::{counted, left_out},
     wish::Wish,
     worker::Stage,
 };
@@ -46,7 +47,7 @@ pub(super) fn tab(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     ui.separator();
     how_it_goes(ui, desk, &counts, units);
     ui.separator();
-    filters(ui, desk, &counts, wishes);
+    filters(ui, desk, &counts, units, wishes);
     ui.separator();
     whole_job(ui, &counts);
     hangs_on(ui, counts.cut);
@@ -103,11 +104,13 @@ fn how_much(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     ui.horizontal(|ui| {
         ui.label("Drops as told");
         let mut drops = desk.ask.drops;
-        ComboBox::from_id_salt("drops").selected_text(format!("{drops} drops")).show_ui(ui, |ui| {
+        let list = ComboBox::from_id_salt("drops").selected_text(format!("{drops} drops"));
+        let list = list.show_ui(ui, |ui| {
             for n in DROPS {
                 ui.selectable_value(&mut drops, n, format!("{n} drops"));
             }
         });
+        named(ui, &list.response, "Drops as told");
         if drops != desk.ask.drops {
             wishes.push(Wish::Drops(drops));
         }
@@ -115,9 +118,9 @@ fn how_much(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     if let Some((stage, progress)) = desk.answer.progress {
         let share = progress.done as f32 / progress.total.max(1) as f32;
         let what = match stage {
-            Stage::Coarse | Stage::Finer => "a first answer",
-            Stage::Full => "all drops of this cut",
-            Stage::WholeJob => "the other cuts, for the whole job",
+            Stage::Coarse | Stage::Finer => "A first answer",
+            Stage::Full => "All drops of this cut",
+            Stage::WholeJob => "The other cuts, for the whole job",
         };
         let text = format!("{what}: {} of {}", progress.done, progress.total);
         ui.add(egui::ProgressBar::new(share).text(text));
@@ -141,21 +144,25 @@ fn reaches(ui: &mut Ui, counts: &Counts<'_>, units: Units) {
 
 fn one_target(ui: &mut Ui, target: &TargetForecast, counts: &Counts<'_>, drops: u32, units: Units) {
     if counts.cut.grounds.is_empty() {
-        ui.label("other grounds not looked at yet");
+        ui.label("Other grounds not looked at yet");
     } else {
         let range = words::over_grounds(target.over_grounds);
-        ui.label(if counts.stage < Stage::Full { format!("coarse: {range}") } else { range });
+        ui.label(if counts.stage < Stage::Full {
+            format!("Coarse: {range}")
+        } else {
+            sentence(&range)
+        });
     }
-    ui.label(format!(
+    ui.label(sentence(&format!(
         "{}; {}",
         words::as_told(target, drops),
         words::counting_noise(target, tumblewood::forecast::interval::CONFIDENCE)
-    ));
+    )));
     if let Some(energy) = target.energy_j.as_ref().and_then(|energy| energy.max) {
-        ui.label(format!("touched with up to {}", units.energy(energy)));
+        ui.label(format!("Touched with up to {}", units.energy(energy)));
     }
     if let Some(gap_m) = target.nearest_miss_m {
-        ui.label(format!("of those that miss, the nearest by {}", units.length(gap_m)));
+        ui.label(format!("Of those that miss, the nearest by {}", units.length(gap_m)));
     }
 }
 
@@ -173,7 +180,8 @@ fn how_it_goes(ui: &mut Ui, desk: &Desk, counts: &Counts<'_>, units: Units) {
         ui.horizontal(|ui| {
             mode_mark(ui, mode, true, desk.look.theme);
             let share = words::in_hundred(f64::from(n) / drops);
-            ui.label(format!("{}: {n} of {drops:.0}, {share} in 100", words::mode(mode)));
+            let mode = sentence(words::mode(mode));
+            ui.label(format!("{mode}: {n} of {drops:.0}, {share} in 100"));
         });
     }
     if cut.sat_back > 0 {
@@ -186,7 +194,7 @@ fn how_it_goes(ui: &mut Ui, desk: &Desk, counts: &Counts<'_>, units: Units) {
     if lost > 0 {
         ui.horizontal(|ui| {
             mode_mark(ui, Mode::Rolled, false, desk.look.theme);
-            ui.label(format!("hollow: {lost} left the known terrain or were still going"));
+            ui.label(format!("Hollow: {lost} left the known terrain or were still going"));
         });
     }
     let run = &cut.rollout_at_least_m;
@@ -210,34 +218,41 @@ fn how_it_goes(ui: &mut Ui, desk: &Desk, counts: &Counts<'_>, units: Units) {
     ));
 }
 
-fn filters(ui: &mut Ui, desk: &Desk, counts: &Counts<'_>, wishes: &mut Vec<Wish>) {
+fn filters(ui: &mut Ui, desk: &Desk, counts: &Counts<'_>, units: Units, wishes: &mut Vec<Wish>) {
     ui.label(RichText::new("Drops that are drawn").strong());
     let mut filter = desk.filter;
     ui.horizontal_wrapped(|ui| {
         for ((mode, word), shown) in MODES.iter().zip(&mut filter.modes) {
             mode_mark(ui, *mode, true, desk.look.theme);
-            ui.checkbox(shown, *word);
+            ui.checkbox(shown, sentence(word));
         }
     });
     let name = |k: Option<usize>| match k.and_then(|k| counts.cut.targets.get(k)) {
         Some(target) => words::name(&target.id),
-        None => "any target".to_owned(),
+        None => "Any target".to_owned(),
     };
     ui.horizontal(|ui| {
         ui.label("Of target");
-        ComboBox::from_id_salt("target").selected_text(name(filter.target)).show_ui(ui, |ui| {
+        let list = ComboBox::from_id_salt("target").selected_text(name(filter.target));
+        let list = list.show_ui(ui, |ui| {
             for k in std::iter::once(None).chain((0..counts.cut.targets.len()).map(Some)) {
                 ui.selectable_value(&mut filter.target, k, name(k));
             }
         });
+        named(ui, &list.response, "Of target");
     });
-    ui.checkbox(&mut filter.only_reaching, "only those that reach it");
+    ui.checkbox(&mut filter.only_reaching, "Only those that reach it");
     let mut near = filter.within_m.is_some();
-    ui.checkbox(&mut near, "only those that came within 2 m (6½ ft) of it");
+    let within = format!("Only those that came within {} of it", units.length(NEAR_MISS_M));
+    ui.checkbox(&mut near, within);
     filter.within_m = near.then_some(NEAR_MISS_M);
-    let (drawn, reach) = desk.drops().map_or((0, 0), |drops| counted(&drops, &filter));
+    let drops = desk.drops();
+    let (drawn, reach) = drops.map_or((0, 0), |drops| counted(&drops, &filter));
     let all = counts.fates.len();
     ui.label(format!("{drawn} of {all} drops are drawn, {reach} of them reach."));
+    if let Some(words) = drops.and_then(|drops| left_out(&drops, &filter)) {
+        ui.label(words);
+    }
     if filter != desk.filter {
         wishes.push(Wish::Filter(filter));
     }

@@ -5,6 +5,7 @@ use bevy_egui::egui::{self, RichText, Ui};
 use crate::{
     camera::View,
     desk::{Desk, Tool},
+    page::sentence,
     palette::THEMES,
     wish::Wish,
 };
@@ -56,7 +57,7 @@ pub(super) fn tab(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec<W
     let mut look = desk.look;
     ui.label(RichText::new("Colours").strong());
     for (theme, word) in THEMES {
-        ui.radio_value(&mut look.theme, theme, word);
+        ui.radio_value(&mut look.theme, theme, sentence(word));
     }
     ui.label(RichText::new("Letters").strong());
     ui.horizontal_wrapped(|ui| {
@@ -71,7 +72,7 @@ pub(super) fn tab(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec<W
     egui::Grid::new("hands").num_columns(2).striped(true).show(ui, |ui| {
         for (hand, what) in HANDS {
             ui.label(hand);
-            ui.label(what);
+            ui.label(sentence(what));
             ui.end_row();
         }
     });

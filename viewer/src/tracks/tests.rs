@@ -274,3 +274,52 @@ fn prop_each_line_has_dashes_of_its_own() {
     assert!((dotted.1 - 0.4).abs() < 0.02 && (dashed.1 - 0.69).abs() < 0.03 && whole.1 == 1.0);
     assert!(dashes(2, 1e4, 1e-3).len() <= 401);
 }
+
+#[test]
+fn verif_every_reaching_track_is_drawn_and_an_even_part_of_the_others() {
+    let site = site();
+    let palette = palette(Theme::Day);
+    for (quiet, reaching, every, drawn) in
+        [(0, 3, 1, 0), (1, 0, 1, 1), (80, 7, 1, 80), (81, 7, 2, 41), (316, 10, 4, 79)]
+    {
+        // Those that reach lie scattered among the others.
+        let all: usize = quiet + reaching;
+        let is_reaching = |k: usize| (k + 1) * reaching / all > k * reaching / all;
+        let fates: Vec<Fate> = (0..all)
+            .map(|k| {
+                let reach = if is_reaching(k) { HIT } else { missed(4.0) };
+                let end = (0.5, -15.0);
+                Fate::Left(Box::new(outcome(Mode::Slid, end, [reach, missed(20.0)])))
+            })
+            .collect();
+        let paths = vec![path(-15.0, 3); all];
+        let drops = Drops { fates: &fates, paths: &paths, site: &site, unit_m: 0.5, palette };
+        let filter = Filter::default();
+        assert_eq!(drops.quiet_every(&filter), every, "{quiet} {reaching}");
+        let with: Vec<(usize, bool)> =
+            drops.with_track(&filter).map(|(k, reaches, _)| (k, reaches)).collect();
+        let kept = |wanted: bool| with.iter().filter(|(_, reaches)| *reaches == wanted).count();
+        assert_eq!((kept(true), kept(false)), (reaching, drawn), "{quiet} {reaching}");
+        // Evenly: among any `every` that follow each other and reach nothing one is drawn.
+        let others: Vec<usize> = (0..all).filter(|k| !is_reaching(*k)).collect();
+        for part in others.chunks_exact(every) {
+            assert_eq!(part.iter().filter(|k| with.contains(&(**k, false))).count(), 1);
+        }
+        let lines = tracks(&drops, &filter).lines.len();
+        assert_eq!(lines, (reaching + drawn) * track(&drops, 0, &filter).lines.len());
+        let words = left_out(&drops, &filter);
+        assert_eq!(words.is_some(), every > 1, "{words:?}");
+        if every == 4 {
+            let words = words.unwrap();
+            assert_eq!(words, "Tracks: each that reaches, every 4th of the others.");
+            // What is not drawn is not picked: all lie on one line, and the first is drawn.
+            let over = Ray { from_m: Vec3::new(0.5, -9.0, 40.0), way: -Vec3::Z };
+            let picked = under(&over, &drops, &filter, 0.01).unwrap();
+            assert!(with.iter().any(|(k, _)| *k == picked));
+        }
+        // Marks of where they came to rest are all there.
+        let marks = rests(&drops, &Filter { target: Some(1), ..filter }).triangles.len();
+        let one = Drops { fates: &fates[..1], paths: &paths[..1], ..drops };
+        assert_eq!(marks, all * rests(&one, &Filter { target: Some(1), ..filter }).triangles.len());
+    }
+}
