@@ -225,11 +225,11 @@ fn held(
             let level = if up < 0.0 { "down" } else { "up" };
             let (far, high) =
                 (pen.units.length((to - from).truncate().length()), pen.units.length(up.abs()));
-            format!("moved {far}, {high} {level}")
+            format!("Moved {far}, {high} {level}")
         }
         Hold::Spinning { from_rad, to_rad, .. } => {
             let turn = (to_rad - from_rad).to_degrees();
-            format!("turned {:.0}°", (turn + 180.0).rem_euclid(360.0) - 180.0)
+            format!("Turned {:.0}°", (turn + 180.0).rem_euclid(360.0) - 180.0)
         }
         Hold::Nothing | Hold::Turning { .. } | Hold::Sliding => return,
     };

@@ -29,7 +29,9 @@ fn prop_a_boathouse_is_dragged_counted_again_undone_and_saved() {
     assert!((moved_m - from_m).distance(uphill_m) < 0.1, "{moved_m} {from_m}");
     assert!(user.document().is_dirty());
     assert_eq!(user.desk().answer.order, order + 1);
-    assert!(!user.counts().is_now, "the counts are of the boathouse where it was");
+    // On a quick machine there are new ones already.
+    let is_stale = user.told() == told;
+    assert!(!(is_stale && user.counts().is_now), "the counts are of the boathouse where it was");
     user.wait_for_counts();
     let moved_told = user.told();
     assert_ne!(moved_told, told);
