@@ -75,6 +75,8 @@ fn sample() -> Forecast {
                 drops: 60,
                 targets: vec![GroundTarget { id: "boathouse".to_owned(), reached: 3, unknown: 0 }],
             }],
+            thrown: None,
+            log: None,
             hangs_on: vec![HangsOn {
                 input: "wetness".to_owned(),
                 target: "boathouse".to_owned(),

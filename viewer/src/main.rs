@@ -70,7 +70,7 @@ use crate::{
 #[command(
     version,
     after_help = "Examples:\n  tumblewood-viewer scenes/lake-oak.ron\n  tumblewood-viewer \
-                  scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 7 --at 3.2s",
+                  scenes/lake-oak.ron --shot bank.png --view oblique --cut s3 --drop 3 --at 3.2s",
     group = ArgGroup::new("picture").args(["shot", "turntable", "film", "glb", "timing"])
 )]
 struct Arguments {
@@ -91,7 +91,7 @@ struct Arguments {
         value_name = "FILE.glb",
         value_parser = export::glb_file,
         requires_all = ["drop", "cut"],
-        conflicts_with_all = ["view", "at", "size", "panels"],
+        conflicts_with_all = ["view", "at", "close", "size", "panels"],
     )]
     glb: Option<PathBuf>,
     /// Say how long so many frames take while the camera turns, and leave.
@@ -112,6 +112,9 @@ struct Arguments {
     /// The moment of that drop, such as 3.2s; its end if left out.
     #[arg(long, value_name = "TIME", value_parser = seconds, requires = "drop")]
     at: Option<f64>,
+    /// From near the piece, going with it.
+    #[arg(long, requires = "drop")]
+    close: bool,
     /// Size of the picture in pixels.
     #[arg(long, value_name = "WxH", default_value = "1280x720", requires = "picture")]
     size: Size,
@@ -165,6 +168,7 @@ fn main() -> ExitCode {
         panels: arguments.panels || arguments.scene.is_none(),
         drop: arguments.drop,
         at_s: arguments.at,
+        close: arguments.close,
     };
     let to_lose = ToLose::new(arguments.lose_card);
     let made = match (arguments.shot, arguments.turntable, arguments.film) {

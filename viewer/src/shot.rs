@@ -49,6 +49,8 @@ const LEAST_HILLSIDE: f64 = 0.05;
 const TURNTABLE: u32 = 36;
 /// Pictures a second of a film, and the most of them.
 const FILM_A_SECOND: u32 = 12;
+/// From so many lengths of the piece it is seen close by: it and some of where it was.
+const CLOSE_LENGTHS: f32 = 7.0;
 /// Frames that are not counted, while the renderer still loads what it draws with.
 const WARM_UP: u32 = 30;
 /// What the camera turns from one counted frame to the next, rad.
@@ -151,6 +153,8 @@ pub(crate) struct Shown {
     pub(crate) drop: Option<u32>,
     /// At which moment, s; its end if left out.
     pub(crate) at_s: Option<f64>,
+    /// From near the piece, going with it.
+    pub(crate) close: bool,
 }
 
 /// Pictures under way.
@@ -284,6 +288,11 @@ fn take(
     if shot.of.is_none() {
         shot.of = Some(of);
         shot.azimuth_rad = eye.azimuth_rad;
+        let piece = bench.desk.playing.drops.first().map(|made| &made.replay.ready.section.piece);
+        if let Some(piece) = piece.filter(|_| shot.shown.close) {
+            eye.distance_m = CLOSE_LENGTHS * piece.length_m() as f32;
+            bench.desk.playing.follows = true;
+        }
     }
     let clock = &mut bench.desk.playing.clock;
     match shot.made {
