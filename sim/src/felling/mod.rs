@@ -15,7 +15,8 @@
 //! | [`traction`] | what a vehicle gives |
 //! | [`wedge`] | what a wedge lifts |
 //! | `state` | the tree after each cut, orders that can't be |
-//! | `numbers` | all of it for one cut in one truth |
+//! | `hinged` | a cut that turns on a hinge, in one truth |
+//! | `numbers`, `strength`, `pulled` | all numbers of it: the stem and wedges, hinge and decay, pull and line |
 //! | [`rules`] | formula, source, standing and assumption of each number |
 //!
 //! Blocks, slings and ropes are in [`crate::line`] and [`crate::rope`]. The release without a line
@@ -32,11 +33,15 @@
 pub mod decay;
 mod draw;
 pub mod hinge;
+mod hinged;
 mod numbers;
+mod page;
+mod pulled;
 pub mod result;
 pub mod rules;
 mod state;
 pub mod statics;
+mod strength;
 pub mod traction;
 pub mod wedge;
 
@@ -49,7 +54,8 @@ use crate::{
 };
 
 use draw::Draw;
-use numbers::{Hinged, Numbers, numbers};
+use hinged::Hinged;
+use numbers::{Numbers, numbers};
 
 pub use result::{Curve, Felling, Figure, Group, Measure, Sized, Standing, VERSION, WithoutLine};
 pub use rules::Rule;
