@@ -58,7 +58,7 @@ const NUMERICAL_FILES: [&str; 9] = [
 const PHYSICAL_ALL_THE_SAME: [&str; 2] = ["LEAST_CHORD_M", "SOLID_FRICTION"];
 
 /// Numerical constants of the other files.
-const NUMERICAL: [&str; 7] = [
+const NUMERICAL: [&str; 10] = [
     "BLEND_SHARE",
     "STATION_SPACING_M",
     "LET_GO_S",
@@ -66,11 +66,14 @@ const NUMERICAL: [&str; 7] = [
     "STILL_S",
     "SAME_TOUCH_S",
     "WAY_ABOVE_M_S",
+    "PLACES",
+    "SPRAYS",
+    "SPRAY_HALF_M",
 ];
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the
 /// cut what stands about: sizes of people, lines and gaps.
-const NEITHER: [&str; 20] = [
+const NEITHER: [&str; 25] = [
     "GAUSS4",
     "HALF_COSINE",
     "HALF_SINE",
@@ -91,6 +94,11 @@ const NEITHER: [&str; 20] = [
     "LINE_RADIUS_M",
     "RETREAT_M",
     "CALM_M_S",
+    "SHORTEST_TOP_M",
+    "SHORTEST_LIMB_M",
+    "CORNERS",
+    "LIMBS",
+    "PER_WHORL",
 ];
 
 /// Shares so near to one that a tenth would lead past it: what they leave changes by a tenth.

@@ -313,7 +313,8 @@ fn key(svg: &mut Svg, step_s: f64, brush: bool, y: f64) {
         ),
     );
     if brush {
-        words(svg, &mut x, "Brush dotted; what bends or breaks is drawn as it grew.");
+        let text = "Brush dotted; what bends or breaks is drawn as it grew.";
+        svg.text(36.0, y + 23.0, text, TextStyle { size: 13.5, ..TextStyle::default() });
     }
     words(svg, &mut x, "Touches:");
     x -= 14.0;
