@@ -61,7 +61,7 @@ const NUMERICAL_FILES: [&str; 9] = [
 const PHYSICAL_ALL_THE_SAME: [&str; 2] = ["LEAST_CHORD_M", "SOLID_FRICTION"];
 
 /// Numerical constants of the other files.
-const NUMERICAL: [&str; 15] = [
+const NUMERICAL: [&str; 18] = [
     "BLEND_SHARE",
     "STATION_SPACING_M",
     "LET_GO_S",
@@ -77,11 +77,14 @@ const NUMERICAL: [&str; 15] = [
     "LOOK_M",
     "PAST_RAD",
     "REACH_RAD",
+    "PLACES",
+    "SPRAYS",
+    "SPRAY_HALF_M",
 ];
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the
 /// cut what stands about: sizes of people, lines and gaps; of felling what a tape misses.
-const NEITHER: [&str; 24] = [
+const NEITHER: [&str; 29] = [
     "GAUSS4",
     "HALF_COSINE",
     "HALF_SINE",
@@ -106,6 +109,11 @@ const NEITHER: [&str; 24] = [
     "DRAWS",
     "GAP_M",
     "VERSION",
+    "SHORTEST_TOP_M",
+    "SHORTEST_LIMB_M",
+    "CORNERS",
+    "LIMBS",
+    "PER_WHORL",
 ];
 
 /// Shares so near to one that a tenth would lead past it: what they leave changes by a tenth.

@@ -218,8 +218,9 @@ fn edited(
         }
         15 => {
             let cut = dice.below(new.cuts.len());
-            if let Some(cut) = new.cuts.get_mut(cut) {
-                let PieceSpec::Section { from_m, to_m } = &mut cut.piece else { return };
+            if let Some(cut) = new.cuts.get_mut(cut)
+                && let PieceSpec::Section { from_m, to_m } = &mut cut.piece
+            {
                 *from_m = Doubtful::exact(from_m.told + 0.1 * (to_m.told - from_m.told));
                 what = "a length";
             }

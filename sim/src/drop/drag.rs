@@ -39,24 +39,65 @@ pub fn drag(brush: &Brush, motion: &Motion, ahead_m_s: DVec3) -> (DVec3, DVec3) 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{tree::crown::yields_at_m_s, wood::species};
+    use crate::{
+        GRAVITY_M_S2,
+        drop::mover::{Mover, Pace},
+        soil::{
+            bed::Bed,
+            testing::{bank, firm, log},
+        },
+        tree::{Piece, Spray, brush::Bending, crown::yields_at_m_s},
+        wood::species,
+    };
+
+    fn spray(drag_area_m2: f64) -> Spray {
+        Spray {
+            at_m: DVec3::ZERO,
+            radius_m: 1.0,
+            wood_radius_m: 0.02,
+            mass_kg: 5.0,
+            drag_area_m2,
+            twigs: Bending::default(),
+            carrier: None,
+        }
+    }
+
+    /// Above U₀ drag is a force times speed: m·g = ½·ρ·C·A·U₀·v, with a time constant of v/g.
+    #[test]
+    fn verif_brush_has_a_terminal_speed() {
+        let plain = log(2.0, 0.1);
+        let (falls_m_s, yields_at_m_s) = (8.0, 5.0);
+        let weight_n = plain.mass_kg * GRAVITY_M_S2;
+        let area_m2 = weight_n / (HALF_RHO_C_KG_M3 * yields_at_m_s * falls_m_s);
+        let brush = Brush { sprays: vec![spray(area_m2)], yields_at_m_s, ..Brush::default() };
+        let piece = Piece { brush, ..plain };
+        let site = bank(0.0, firm());
+        let bed = Bed::new(&site);
+        let start_m_s = 20.0;
+        let motion = Motion {
+            centre_m: DVec3::Z * 100.0,
+            attitude: glam::DQuat::IDENTITY,
+            velocity_m_s: -DVec3::Z * start_m_s,
+            spin_rad_s: DVec3::ZERO,
+        };
+        let mut mover = Mover::new(&piece, &motion, &bed);
+        let down = -DVec3::Z * GRAVITY_M_S2;
+        let (steps, dt_s) = (100, 0.02);
+        for step in 1..=steps {
+            mover.step(&bed, down, dt_s, &Pace::default());
+            let gone = libm::exp(-f64::from(step) * dt_s * GRAVITY_M_S2 / falls_m_s);
+            let exact = falls_m_s + (start_m_s - falls_m_s) * gone;
+            assert!((-mover.velocity_m_s.z / exact - 1.0).abs() < 0.005, "{step}");
+        }
+    }
 
     /// Drag coefficients of crowns at 20 m/s, on their area in still air: hardwoods 0.15 to 0.22
     /// (Vollsinger et al. 2005, abstract), conifers 0.22 to 0.47 (Rudnicki et al. 2004, abstract).
     #[test]
     fn val_drag_of_crowns_at_20_m_s() {
         for (name, least, most) in [("white oak", 0.15, 0.22), ("douglas-fir", 0.22, 0.47)] {
-            let spray = crate::tree::Spray {
-                at_m: DVec3::ZERO,
-                radius_m: 1.0,
-                wood_radius_m: 0.02,
-                mass_kg: 5.0,
-                drag_area_m2: 1.0,
-                twigs: crate::tree::brush::Bending::default(),
-                carrier: None,
-            };
             let yields_at_m_s = yields_at_m_s(species(name).unwrap());
-            let brush = Brush { sprays: vec![spray], yields_at_m_s, ..Brush::default() };
+            let brush = Brush { sprays: vec![spray(1.0)], yields_at_m_s, ..Brush::default() };
             let motion = Motion {
                 centre_m: DVec3::ZERO,
                 attitude: glam::DQuat::IDENTITY,

@@ -262,7 +262,10 @@ impl<'a> Mover<'a> {
         };
         if !self.piece.brush.is_empty() {
             // At the velocity of mid-step, so that the step stays of second order.
-            let (force_n, torque_n_m) = drag(&self.piece.brush, &motion, gravity * (0.5 * dt_s));
+            let half_s = 0.5 * dt_s;
+            let (slows_n, _) = drag(&self.piece.brush, &motion, gravity * half_s);
+            let ahead_m_s = (gravity + slows_n / self.piece.mass_kg) * half_s;
+            let (force_n, torque_n_m) = drag(&self.piece.brush, &motion, ahead_m_s);
             loads.force_n += force_n;
             loads.torque_n_m += torque_n_m;
         }

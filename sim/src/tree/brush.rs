@@ -40,9 +40,8 @@ pub const AREA_M2_KG: f64 = 0.2;
 /// the hardwoods of the table (FPL-GTR-282 Table 5-3b), here their middle.
 pub const WORK_TO_BREAK_J_M3: f64 = 80e3;
 
-/// The stem of a piece that carries brush bends and breaks where it is thinner than this, m: what a
-/// boot snaps. Ours.
-pub const SLENDER_M: f64 = 0.07;
+/// Places along a stem at which it is asked whether it gives.
+const PLACES: usize = 200;
 /// Sprays that stand for the give of one limb, or of one slender end.
 pub const SPRAYS: usize = 3;
 
@@ -154,22 +153,45 @@ impl Wood {
     }
 }
 
-/// A straight round split where it becomes slender: the stiff part, if any, and the slender one, if
-/// any.
-#[must_use]
-pub(super) fn split(wood: &Frustum) -> [Option<Frustum>; 2] {
-    let slender_m = 0.5 * SLENDER_M;
-    if wood.to_radius_m >= slender_m {
-        return [Some(*wood), None];
+/// A straight stem of rounds split where it gives: its stiff rounds, then the slender ones, none if
+/// it is stiff to its end.
+///
+/// Of its outer half it gives from the lowest place on where its section can't carry the piece's weight `weight_n`
+/// (N) across the stem's far end: MOR·(π·d³/32)/x < W, x from there to the end (m). So a heavy top
+/// breaks its thin end off, and the tip of a light limb holds. The rule is ours.
+pub(super) fn split(rounds: &[Frustum], wood: &Wood, weight_n: f64) -> [Vec<Frustum>; 2] {
+    let (Some(first), Some(last)) = (rounds.first(), rounds.last()) else {
+        return [Vec::new(), Vec::new()];
+    };
+    let length_m = first.from_m.distance(last.to_m);
+    let along = |p: DVec3| first.from_m.distance(p);
+    let radius_m = |z_m: f64| {
+        let round = rounds.iter().find(|r| along(r.to_m) >= z_m).unwrap_or(last);
+        let (low_m, high_m) = (along(round.from_m), along(round.to_m));
+        let share = ((z_m - low_m) / (high_m - low_m)).clamp(0.0, 1.0);
+        round.from_radius_m + share * (round.to_radius_m - round.from_radius_m)
+    };
+    let places = (PLACES / 2..PLACES).map(|k| length_m * k as f64 / PLACES as f64);
+    let gives =
+        |z_m: &f64| wood.cantilever(length_m - z_m, 2.0 * radius_m(*z_m)).strength_n < weight_n;
+    let Some(at_m) = places.into_iter().find(gives) else {
+        return [rounds.to_vec(), Vec::new()];
+    };
+    let (mut stiff, mut slender) = (Vec::new(), Vec::new());
+    for round in rounds {
+        let (low_m, high_m) = (along(round.from_m), along(round.to_m));
+        if high_m <= at_m {
+            stiff.push(*round);
+        } else if low_m >= at_m {
+            slender.push(*round);
+        } else {
+            let there_m = round.from_m.lerp(round.to_m, (at_m - low_m) / (high_m - low_m));
+            let r = radius_m(at_m);
+            stiff.push(Frustum { to_m: there_m, to_radius_m: r, ..*round });
+            slender.push(Frustum { from_m: there_m, from_radius_m: r, ..*round });
+        }
     }
-    if wood.from_radius_m <= slender_m {
-        return [None, Some(*wood)];
-    }
-    let share = (wood.from_radius_m - slender_m) / (wood.from_radius_m - wood.to_radius_m);
-    let at_m = wood.from_m.lerp(wood.to_m, share);
-    let stiff = Frustum { to_m: at_m, to_radius_m: slender_m, ..*wood };
-    let slender = Frustum { from_m: at_m, from_radius_m: slender_m, ..*wood };
-    [Some(stiff), Some(slender)]
+    [stiff, slender]
 }
 
 /// Bare sprays along the slender end of a stem: it gives, and breaks where it begins.
@@ -228,6 +250,25 @@ mod tests {
         let two = oak.cantilever(2.0, 0.508);
         assert!((one.strength_n / two.strength_n - 2.0).abs() < 1e-12);
         assert!((one.stiffness_n_m / two.stiffness_n_m - 8.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn verif_a_stem_gives_where_it_cannot_carry_the_piece() {
+        // A cylinder 10 cm thick: MOR·π·d³/32 = 5,615 N m, so 2 kN break it 2.81 m from its end and
+        // further in; of its outer half, 3 m, all.
+        let log = Frustum {
+            from_m: DVec3::ZERO,
+            to_m: DVec3::Z * 6.0,
+            from_radius_m: 0.05,
+            to_radius_m: 0.05,
+            density_kg_m3: 1000.0,
+        };
+        let [stiff, slender] = split(&[log], &OAK, 2_000.0);
+        assert!(stiff[0].to_m == slender[0].from_m && slender[0].to_m == log.to_m);
+        let gives_m = 6.0 - stiff[0].to_m.z;
+        assert!((gives_m - 3.0).abs() < 1e-9, "{gives_m}");
+        // Nothing of it where it can carry all.
+        assert!(split(&[log], &OAK, 900.0)[1].is_empty());
     }
 
     #[test]

@@ -16,6 +16,8 @@
 
 use glam::{DQuat, DVec3};
 
+use crate::GRAVITY_M_S2;
+
 use super::{
     brush::{
         AREA_M2_KG, Brush, Carrier, FORM, SPRAYS, Spray, WORK_TO_BREAK_J_M3, Wood, slender_end,
@@ -222,14 +224,11 @@ impl Stem {
         let centre_m = mass.centre_m();
         let (inertia_kg_m2, attitude) = principal(mass.inertia_about_centre_kg_m2());
         let to_body = |p: DVec3| attitude.inverse() * (p - centre_m);
-        // A limb that is slender all along is stiff next to the cut all the same.
-        let parts = match split(&wood) {
-            [None, Some(slender)] => [Some(slender), None],
-            parts => parts,
-        };
-        let rounds: Vec<Frustum> = parts.into_iter().flatten().collect();
-        let give = slender_end(rounds.get(1..).unwrap_or_default(), &self.wood());
-        let sprays = sprays.into_iter().chain(give);
+        let weight_n = mass.mass_kg * GRAVITY_M_S2;
+        let [stiff, slender] = split(&[wood], &self.wood(), weight_n);
+        let slender_from = (!slender.is_empty()).then_some(stiff.len());
+        let sprays = sprays.into_iter().chain(slender_end(&slender, &self.wood()));
+        let rounds = [stiff, slender].concat();
         let last = rounds.len() - 1;
         let piece = Piece {
             rounds: (rounds.iter().enumerate())
@@ -250,7 +249,7 @@ impl Stem {
             brush: Brush {
                 sprays: sprays.map(|s| Spray { at_m: to_body(s.at_m), ..s }).collect(),
                 rods: Vec::new(),
-                slender_from: (rounds.len() > 1).then_some(1),
+                slender_from,
                 yields_at_m_s: self.brush_yields_at_m_s,
             },
         };

@@ -83,10 +83,8 @@ impl Stem {
         // With brush on it the stem gives where it is slender; next to the cut it never does.
         let mut slender_from = None;
         if !limbs.brush.is_empty() {
-            let [stiff, slender] = [0, 1].map(|k: usize| {
-                bole.iter().filter_map(move |f| split(f)[k]).collect::<Vec<Frustum>>()
-            });
-            if !stiff.is_empty() && !slender.is_empty() {
+            let [stiff, slender] = split(&bole, &self.wood(), mass.mass_kg * crate::GRAVITY_M_S2);
+            if !slender.is_empty() {
                 slender_from = Some(stiff.len());
                 limbs.brush.sprays.extend(slender_end(&slender, &self.wood()));
                 bole = [stiff, slender].concat();

@@ -7,7 +7,7 @@ use tumblewood::{
     motion::Motion,
     release::{HingeSpec, Method},
     scene::edit::Thing,
-    site::Body,
+    site::{Body, BodyKind},
     tree::Piece,
 };
 
@@ -37,11 +37,26 @@ pub(super) fn looks(scenery: &Scenery<'_>, ready: Option<&CutReady>) -> Vec<(Thi
     let Scenery { world, palette, .. } = *scenery;
     let whole_m = world.stem.top_m();
     let whole_m = world.scene.tree.topped_at_m.map_or(whole_m, |top| top.told.min(whole_m));
-    let top_m = ready.map_or(whole_m, |ready| ready.from_height_m - KERF_M);
+    let top_m = ready.map_or(whole_m, |ready| {
+        let cut = world.scene.cuts.get(ready.index);
+        // Beside a limb the stem goes on.
+        if cut.is_some_and(|cut| cut.piece.stem_cut_m().is_none()) {
+            world.scene.standing(ready.index).top_m.min(whole_m)
+        } else {
+            ready.from_height_m - KERF_M
+        }
+    });
     let mut looks = Vec::new();
     if top_m > 0.05 {
         let mut look = Look::default();
         spar(&mut look.solid, scenery, top_m);
+        let spar = ready
+            .and_then(|ready| ready.site.bodies.iter().find(|body| body.kind == BodyKind::Spar));
+        // Its limbs where the physics has them.
+        for (from, to, radius) in spar.into_iter().flat_map(capsules) {
+            let bark = palette.bark.linear();
+            look.solid.tube(&[from, to], &[radius; 2], THIN_SIDES, [End::Open, End::Round], bark);
+        }
         looks.push((Thing::Tree, look));
     }
     for (index, cut) in world.scene.cuts.iter().enumerate() {

@@ -165,7 +165,7 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
     for callout in &callouts {
         callout.draw(&mut svg);
     }
-    key(&mut svg, shown.0, axis_y + 52.0);
+    key(&mut svg, shown.0, !input.piece.brush.is_empty(), axis_y + 52.0);
     footer(&mut svg, input.stamp, axis_y + 88.0);
     svg.finish(input.title)
 }
@@ -298,7 +298,7 @@ fn draw_piece(
 }
 
 /// The key in one line.
-fn key(svg: &mut Svg, step_s: f64, y: f64) {
+fn key(svg: &mut Svg, step_s: f64, brush: bool, y: f64) {
     let mut x = 36.0;
     let words = |svg: &mut Svg, x: &mut f64, text: &str| {
         svg.text(*x, y + 4.5, text, TextStyle { size: 13.5, ..TextStyle::default() });
@@ -312,6 +312,10 @@ fn key(svg: &mut Svg, step_s: f64, y: f64) {
             n(step_s)
         ),
     );
+    if brush {
+        let text = "Brush dotted; what bends or breaks is drawn as it grew.";
+        svg.text(36.0, y + 23.0, text, TextStyle { size: 13.5, ..TextStyle::default() });
+    }
     words(svg, &mut x, "Touches:");
     x -= 14.0;
     for (place, text) in [
