@@ -226,6 +226,9 @@ mod tests {
             hold: None,
             end_m,
             end_axis: DVec3::X,
+            bent: None,
+            digs: vec![],
+            struck_m_s: 0.0,
             reaches: Vec::new(),
         }
     }
