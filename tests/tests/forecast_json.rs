@@ -71,6 +71,10 @@ fn sample() -> Forecast {
                 words: BTreeMap::from([("site.ground.soil.word".to_owned(), "gravel".to_owned())]),
                 warnings: vec!["a hut lies beyond the terrain".to_owned()],
                 drops: 60,
+                sat_back: 1,
+                modes: Modes { stayed: 9, slid: 30, rolled: 0, tumbled: 20 },
+                hold: HoldCounts { firm: 50, marginal: 6, by_aid_only: 3 },
+                farthest_m: 41.5,
                 targets: vec![GroundTarget { id: "boathouse".to_owned(), reached: 3, unknown: 0 }],
             }],
             hangs_on: vec![HangsOn {
