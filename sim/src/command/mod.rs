@@ -3,6 +3,7 @@
 //! Exit codes: 0 answered (a piece that sits back is an answer), 1 can't be answered with why,
 //! 2 bad input, 130 interrupted with the partial result printed and marked.
 
+mod brief;
 mod check;
 mod drops;
 mod files;
@@ -105,6 +106,18 @@ enum Command {
         #[command(flatten)]
         how: HowArgs,
     },
+    /// Write the page a crew is handed: plan, cuts, where no one stands, when to stop.
+    #[command(
+        after_help = "Example:\n  tumblewood brief scenes/lake-oak.ron --to brief.html --to brief.pdf"
+    )]
+    Brief {
+        /// The scene file.
+        scene: PathBuf,
+        #[command(flatten)]
+        args: BriefArgs,
+        #[command(flatten)]
+        run: RunArgs,
+    },
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
     View {
@@ -162,6 +175,46 @@ struct HowArgs {
     /// Folder for pictures and tables.
     #[arg(long)]
     out: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct BriefArgs {
+    /// The file to write, .html or .pdf; give it twice for both.
+    #[arg(long, required_unless_present = "check")]
+    to: Vec<PathBuf>,
+    /// Say whether this brief still fits the scene, and write nothing.
+    #[arg(long, conflicts_with_all = ["to", "paper", "force"])]
+    check: Option<PathBuf>,
+    /// Paper of a PDF; Letter for scenes in feet, A4 for scenes in metres.
+    #[arg(long, value_enum)]
+    paper: Option<PaperArg>,
+    /// Replace a file that is there.
+    #[arg(long)]
+    force: bool,
+    /// Drops of each cut on the ground as told.
+    #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    drops: u32,
+    /// Grounds drawn from those that fit the notes.
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    grounds: u32,
+    /// Threads; all cores if left out.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum PaperArg {
+    A4,
+    Letter,
+}
+
+impl From<PaperArg> for tumblewood::report::brief::Paper {
+    fn from(paper: PaperArg) -> Self {
+        match paper {
+            PaperArg::A4 => Self::A4,
+            PaperArg::Letter => Self::Letter,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -276,6 +329,7 @@ fn run(command: Command) -> Result<(), Failure> {
         Command::Forecast { scene, cut, drops, run, how } => {
             drops::forecast(&load(&scene)?, cut.as_deref(), drops, &run, &how)
         }
+        Command::Brief { scene, args, run } => brief::brief(&scene, &args, &run),
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare { scene, cut, lengths, faces, drops, run, how } => {
             let faces = faces.map_or_else(Vec::new, |f| f.0);
