@@ -46,11 +46,20 @@ enum Command {
         /// The scene file.
         scene: PathBuf,
     },
-    /// Write a commented starter scene that runs as it stands.
-    #[command(after_help = "Example:\n  tumblewood new my-job.ron")]
+    /// Write a commented starter scene that runs as it stands, or a file to note what happens in.
+    #[command(
+        after_help = "Example:\n  tumblewood new my-job.ron\n  tumblewood new --notes my-job.happened.ron --for my-job.ron"
+    )]
     New {
-        /// The file to write.
-        file: PathBuf,
+        /// The scene file to write.
+        #[arg(required_unless_present = "notes")]
+        file: Option<PathBuf>,
+        /// Write a commented file for notes of what happened with each cut instead.
+        #[arg(long, requires = "for_scene", conflicts_with = "file")]
+        notes: Option<PathBuf>,
+        /// The scene that the notes are for.
+        #[arg(long = "for", requires = "notes", value_name = "SCENE")]
+        for_scene: Option<PathBuf>,
         /// Replace a file that is there.
         #[arg(long)]
         force: bool,
@@ -321,7 +330,11 @@ pub(crate) fn main() -> ExitCode {
 fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Check { scene } => check::check(&load(&scene)?),
-        Command::New { file, force } => files::new(&file, force),
+        Command::New { file: Some(file), force, .. } => files::new(&file, force),
+        Command::New { notes: Some(notes), for_scene: Some(scene), force, .. } => {
+            files::new_notes(&notes, &load(&scene)?, &scene, force)
+        }
+        Command::New { .. } => Err(Failure::input("FILE: read nothing; allowed: a file to write")),
         Command::Bundle { scene, to, force } => files::bundle(&scene, &to, force),
         Command::Drop { scene, cut, drop, run, out } => {
             drops::drop(&load(&scene)?, &cut, drop, &run, out.as_deref())

@@ -25,10 +25,12 @@ macro_rules! words {
     };
 }
 
+mod happened;
 mod job;
 mod site;
 mod things;
 
+pub use happened::{CutNote, Happened, Left, Way, Went};
 pub use job::*;
 pub use site::*;
 pub use things::*;
