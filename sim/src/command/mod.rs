@@ -10,6 +10,7 @@ mod files;
 mod output;
 mod progress;
 mod say;
+mod tune;
 mod view;
 
 use std::{
@@ -126,6 +127,31 @@ enum Command {
         args: BriefArgs,
         #[command(flatten)]
         run: RunArgs,
+    },
+    /// Say what notes of what happened tell about the ground, and about the cuts still to come.
+    #[command(
+        after_help = "Example:\n  tumblewood tune scenes/lake-oak.ron --notes scenes/lake-oak.happened.ron"
+    )]
+    Tune {
+        /// The scene file.
+        scene: PathBuf,
+        /// The notes, as tumblewood new --notes begins them.
+        #[arg(long)]
+        notes: PathBuf,
+        /// Grounds drawn from those that fit the scene.
+        #[arg(long, default_value_t = 200, value_parser = clap::value_parser!(u32).range(10..=100_000))]
+        draws: u32,
+        /// Drops of each cut on each ground.
+        #[arg(long, default_value_t = 10, value_parser = clap::value_parser!(u32).range(2..=10_000))]
+        drops: u32,
+        #[command(flatten)]
+        run: RunArgs,
+        /// Threads; all cores if left out.
+        #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Print JSON for a machine in place of words.
+        #[arg(long)]
+        json: bool,
     },
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
@@ -343,6 +369,9 @@ fn run(command: Command) -> Result<(), Failure> {
             drops::forecast(&load(&scene)?, cut.as_deref(), drops, &run, &how)
         }
         Command::Brief { scene, args, run } => brief::brief(&scene, &args, &run),
+        Command::Tune { scene, notes, draws, drops, run, threads, json } => {
+            tune::tune(&load(&scene)?, &notes, [draws, drops], &run, threads, json)
+        }
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare { scene, cut, lengths, faces, drops, run, how } => {
             let faces = faces.map_or_else(Vec::new, |f| f.0);

@@ -7,5 +7,6 @@ pub mod interval;
 pub mod renew;
 pub mod result;
 mod run;
+pub mod tune;
 
 pub use run::{AnyReach, Ask, Fate, Progress, Replay, Run, VERSION, replay, run};

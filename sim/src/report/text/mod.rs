@@ -3,6 +3,7 @@
 mod compare;
 mod drop;
 mod forecast;
+mod tune;
 
 pub use compare::{
     CompareCell, MODES_HEAD, NOTHING_REACHED, QUIET_HEAD, REACH_HEAD, REACHED_HEAD, bounds_note,
@@ -10,6 +11,7 @@ pub use compare::{
 };
 pub use drop::{drop_table, what_happened};
 pub use forecast::{forecast, hangs_on, job_target};
+pub use tune::tune;
 
 /// Characters on a line at most.
 const WIDTH: usize = 98;
