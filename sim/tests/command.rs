@@ -174,7 +174,7 @@ fn prop_a_rigid_ground_is_a_second_opinion_and_says_so() {
 
 #[test]
 fn prop_every_command_shows_an_example() {
-    for command in ["check", "new", "bundle", "drop", "forecast", "compare"] {
+    for command in ["check", "new", "bundle", "drop", "forecast", "compare", "brief", "tune"] {
         let help = tumblewood(&[command, "--help"]);
         assert_eq!(help.status.code(), Some(0), "{command}");
         assert!(out(&help).contains(&format!("Example:\n  tumblewood {command} ")), "{command}");

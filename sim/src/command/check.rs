@@ -3,10 +3,15 @@
 use glam::DVec2;
 use tumblewood::{
     job::{Job, Outer, World},
-    quantity::{Angle, Force, Length, Quantity as _, Share, Speed, Units},
+    quantity::Units,
     release::{Method, describe, strap_moment_n_m},
-    report::{stamp, units::decimals, words},
-    scene::model::{AidKind, Anchor, Face, Held, PullLine, Push, ReleaseSpec},
+    report::{
+        cut_words::{angle, force, length, mass, release_words, share, speed},
+        stamp,
+        units::decimals,
+        words,
+    },
+    scene::model::{AidKind, Anchor, Held, PullLine, ReleaseSpec},
     site::Body,
     terrain::shape::azimuth_rad,
 };
@@ -309,48 +314,6 @@ fn strap_m(world: &World, index: usize) -> Option<f64> {
     }
 }
 
-fn release_words(release: &ReleaseSpec, units: Units) -> String {
-    let face = |f: &Face| {
-        format!(
-            "toward {}, open {}, {} deep; hinge {} thick, {} of the width",
-            angle(f.toward_rad.told, units),
-            angle(f.opening_rad.told, units),
-            share(f.depth_share.told, units),
-            length(f.hinge_m.told, units),
-            share(f.width_share.told, units)
-        )
-    };
-    let push = |p: &Push| {
-        format!("push {} at {}", force(p.force_n.told, units), length(p.height_m.told, units))
-    };
-    let by = |p: &Option<Push>| p.as_ref().map_or("no push".to_owned(), push);
-    match release {
-        ReleaseSpec::Hinge { face: f, push: p } => {
-            format!("hinge over a face {}; {}", face(f), by(p))
-        }
-        ReleaseSpec::BoredHinge { face: f, strap_m, push: p } => format!(
-            "bored hinge over a face {}; strap {}; {}",
-            face(f),
-            length(strap_m.told, units),
-            by(p)
-        ),
-        ReleaseSpec::Snap { toward_rad, push: p } => {
-            format!("snap cut toward {}; {}", angle(toward_rad.told, units), push(p))
-        }
-        ReleaseSpec::PushOver { toward_rad, push: p } => format!(
-            "flat cut, pushed over the rim toward {}; {}",
-            angle(toward_rad.told, units),
-            push(p)
-        ),
-        ReleaseSpec::UnderAndTop { under_share, step_m, .. } => format!(
-            "under cut {} deep; top cut {} {}",
-            share(under_share.told, units),
-            length(step_m.told.abs(), units),
-            if step_m.told < 0.0 { "inside it" } else { "outside it" }
-        ),
-    }
-}
-
 /// A value in SI as a reader of these units sees it.
 type InWords = fn(f64, Units) -> String;
 
@@ -368,36 +331,4 @@ fn in_units(path: &str) -> (&str, InWords) {
         .into_iter()
         .find_map(|(ending, text)| Some((path.strip_suffix(ending)?, text)))
         .unwrap_or((path, |x, _| decimals(x, 3)))
-}
-
-pub(super) fn length(x_m: f64, units: Units) -> String {
-    // A hinge is a matter of a sixteenth of an inch.
-    match units {
-        Units::Metric if x_m.abs() < 0.1 => format!("{} mm", decimals(x_m * 1000.0, 1)),
-        Units::Imperial if x_m.abs() < 0.1 => format!("{} in", decimals(x_m / 0.0254, 2)),
-        _ => Length::from_si(x_m).text(units),
-    }
-}
-
-fn angle(x_rad: f64, units: Units) -> String {
-    Angle::from_si(x_rad).text(units)
-}
-
-fn share(x: f64, units: Units) -> String {
-    Share::from_si(x).text(units)
-}
-
-fn force(x_n: f64, units: Units) -> String {
-    match units {
-        Units::Metric if x_n.abs() < 1000.0 => format!("{} N", decimals(x_n, 0)),
-        _ => Force::from_si(x_n).text(units),
-    }
-}
-
-fn mass(x_kg: f64, units: Units) -> String {
-    units.mass(x_kg)
-}
-
-fn speed(x_m_s: f64, units: Units) -> String {
-    Speed::from_si(x_m_s).text(units)
 }

@@ -79,7 +79,7 @@ pub(super) fn forecast(
         grounds: how.grounds,
         drops_per_ground: per_ground(run, Ask::default().drops_per_ground),
     };
-    let pool = pool(how)?;
+    let pool = pool(how.threads)?;
     let result = pool.install(|| {
         let bar = Bar::new();
         forecast::run(job, &ask, &stop, &|p| bar.tell(p))
@@ -130,7 +130,7 @@ pub(super) fn compare(
         law: run.ground.law(),
         ..Ask::default()
     };
-    let result = pool(how)?.install(|| {
+    let result = pool(how.threads)?.install(|| {
         let bar = Bar::new();
         forecast::compare::compare(job, &lengths, &ask, &stop, &|p| bar.tell(p))
     })?;
@@ -174,7 +174,7 @@ pub(super) fn compare(
 
 /// Drops on each drawn ground: a sixth as many on rigid ground, where each costs some ten times
 /// more and answers less.
-fn per_ground(run: &RunArgs, on_soil: u32) -> u32 {
+pub(super) fn per_ground(run: &RunArgs, on_soil: u32) -> u32 {
     match run.ground.law() {
         GroundLaw::Soil => on_soil,
         GroundLaw::Rigid => on_soil / 6,
@@ -182,9 +182,9 @@ fn per_ground(run: &RunArgs, on_soil: u32) -> u32 {
 }
 
 /// Threads as asked for.
-fn pool(how: &HowArgs) -> Result<rayon::ThreadPool, Failure> {
+pub(super) fn pool(threads: Option<u16>) -> Result<rayon::ThreadPool, Failure> {
     rayon::ThreadPoolBuilder::new()
-        .num_threads(how.threads.map_or(0, usize::from))
+        .num_threads(threads.map_or(0, usize::from))
         .build()
         .map_err(|e| Failure::CantAnswer(format!("no threads: {e}")))
 }

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use tumblewood::{
+    job::Job,
     scene::{self, InlineGrid, TerrainSpec},
     terrain::{Terrain, Window, ascii, geotiff},
 };
@@ -15,6 +16,18 @@ pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
         "Wrote {0}, an invented scene to change.\nNext: tumblewood check {0}\n      tumblewood \
          forecast {0}\n",
         file.display()
+    ))
+}
+
+pub(super) fn new_notes(file: &Path, job: &Job, scene: &Path, force: bool) -> Result<(), Failure> {
+    if job.scene.cuts.is_empty() {
+        return Err(Failure::CantAnswer("the scene has no cuts to note anything of".into()));
+    }
+    scene::write(file, scene::happened::starter(&job.scene).as_bytes(), force)?;
+    say(&format!(
+        "Wrote {0}, to note in what happens with each cut.\nNext: tumblewood tune {1} --notes {0}\n",
+        file.display(),
+        scene.display()
     ))
 }
 

@@ -5,16 +5,13 @@ use tumblewood::{
     job::{CutReady, World},
     quantity::Units,
     release::{Balance, Method, Stand},
-    report::units::decimals,
+    report::{cut_words::length, units::decimals},
     scene::model::{BrushSpec, PieceSpec},
     site::{Body, BodyKind},
     tree::LimbPart,
 };
 
-use super::{
-    Failure,
-    check::{Page, length},
-};
+use super::{Failure, check::Page};
 
 /// Nothing is said of trees further from one another than this, m.
 const CLOSE_M: f64 = 30.0;

@@ -3,6 +3,7 @@
 //! Exit codes: 0 answered (a piece that sits back is an answer), 1 can't be answered with why,
 //! 2 bad input, 130 interrupted with the partial result printed and marked.
 
+mod brief;
 mod check;
 mod drops;
 mod fell;
@@ -11,6 +12,7 @@ mod limbs;
 mod output;
 mod progress;
 mod say;
+mod tune;
 mod view;
 
 use std::{
@@ -47,11 +49,20 @@ enum Command {
         /// The scene file.
         scene: PathBuf,
     },
-    /// Write a commented starter scene that runs as it stands.
-    #[command(after_help = "Example:\n  tumblewood new my-job.ron")]
+    /// Write a commented starter scene that runs as it stands, or a file to note what happens in.
+    #[command(
+        after_help = "Example:\n  tumblewood new my-job.ron\n  tumblewood new --notes my-job.happened.ron --for my-job.ron"
+    )]
     New {
-        /// The file to write.
-        file: PathBuf,
+        /// The scene file to write.
+        #[arg(required_unless_present = "notes")]
+        file: Option<PathBuf>,
+        /// Write a commented file for notes of what happened with each cut instead.
+        #[arg(long, requires = "for_scene", conflicts_with = "file")]
+        notes: Option<PathBuf>,
+        /// The scene that the notes are for.
+        #[arg(long = "for", requires = "notes", value_name = "SCENE")]
+        for_scene: Option<PathBuf>,
         /// Replace a file that is there.
         #[arg(long)]
         force: bool,
@@ -125,6 +136,43 @@ enum Command {
         #[arg(long)]
         out: Option<PathBuf>,
     },
+    /// Write the page a crew is handed: plan, cuts, where no one stands, when to stop.
+    #[command(
+        after_help = "Example:\n  tumblewood brief scenes/lake-oak.ron --to brief.html --to brief.pdf"
+    )]
+    Brief {
+        /// The scene file.
+        scene: PathBuf,
+        #[command(flatten)]
+        args: BriefArgs,
+        #[command(flatten)]
+        run: RunArgs,
+    },
+    /// Say what notes of what happened tell about the ground, and about the cuts still to come.
+    #[command(
+        after_help = "Example:\n  tumblewood tune scenes/lake-oak.ron --notes scenes/lake-oak.happened.ron"
+    )]
+    Tune {
+        /// The scene file.
+        scene: PathBuf,
+        /// The notes, as tumblewood new --notes begins them.
+        #[arg(long)]
+        notes: PathBuf,
+        /// Grounds drawn from those that fit the scene.
+        #[arg(long, default_value_t = 200, value_parser = clap::value_parser!(u32).range(10..=100_000))]
+        draws: u32,
+        /// Drops of each cut on each ground.
+        #[arg(long, default_value_t = 10, value_parser = clap::value_parser!(u32).range(2..=10_000))]
+        drops: u32,
+        #[command(flatten)]
+        run: RunArgs,
+        /// Threads; all cores if left out.
+        #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Print JSON for a machine in place of words.
+        #[arg(long)]
+        json: bool,
+    },
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
     View {
@@ -182,6 +230,46 @@ struct HowArgs {
     /// Folder for pictures and tables.
     #[arg(long)]
     out: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct BriefArgs {
+    /// The file to write, .html or .pdf; give it twice for both.
+    #[arg(long, required_unless_present = "check")]
+    to: Vec<PathBuf>,
+    /// Say whether this brief still fits the scene, and write nothing.
+    #[arg(long, conflicts_with_all = ["to", "paper", "force"])]
+    check: Option<PathBuf>,
+    /// Paper of a PDF; Letter for scenes in feet, A4 for scenes in metres.
+    #[arg(long, value_enum)]
+    paper: Option<PaperArg>,
+    /// Replace a file that is there.
+    #[arg(long)]
+    force: bool,
+    /// Drops of each cut on the ground as told.
+    #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    drops: u32,
+    /// Grounds drawn from those that fit the notes.
+    #[arg(long, default_value_t = 24, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    grounds: u32,
+    /// Threads; all cores if left out.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum PaperArg {
+    A4,
+    Letter,
+}
+
+impl From<PaperArg> for tumblewood::report::brief::Paper {
+    fn from(paper: PaperArg) -> Self {
+        match paper {
+            PaperArg::A4 => Self::A4,
+            PaperArg::Letter => Self::Letter,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -288,7 +376,11 @@ pub(crate) fn main() -> ExitCode {
 fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Check { scene } => check::check(&load(&scene)?),
-        Command::New { file, force } => files::new(&file, force),
+        Command::New { file: Some(file), force, .. } => files::new(&file, force),
+        Command::New { notes: Some(notes), for_scene: Some(scene), force, .. } => {
+            files::new_notes(&notes, &load(&scene)?, &scene, force)
+        }
+        Command::New { .. } => Err(Failure::input("FILE: read nothing; allowed: a file to write")),
         Command::Bundle { scene, to, force } => files::bundle(&scene, &to, force),
         Command::Drop { scene, cut, drop, run, out } => {
             drops::drop(&load(&scene)?, &cut, drop, &run, out.as_deref())
@@ -298,6 +390,10 @@ fn run(command: Command) -> Result<(), Failure> {
         }
         Command::Fell { scene, cut, seed, json, out } => {
             fell::fell(&load(&scene)?, &cut, seed, json, out.as_deref())
+        }
+        Command::Brief { scene, args, run } => brief::brief(&scene, &args, &run),
+        Command::Tune { scene, notes, draws, drops, run, threads, json } => {
+            tune::tune(&load(&scene)?, &notes, [draws, drops], &run, threads, json)
         }
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare { scene, cut, lengths, faces, drops, run, how } => {

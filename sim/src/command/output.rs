@@ -21,7 +21,7 @@ use super::{Failure, say::note};
 /// Tracks replayed for the plan: of drops that reach something, and of the others.
 const TRACKS: usize = 40;
 /// Time between samples of a replayed drop, s.
-const SAMPLE_S: f64 = 0.02;
+pub(super) const SAMPLE_S: f64 = 0.02;
 /// Pictures are drawn at this many pixels to the SVG's own.
 const SCALE: f32 = 1.5;
 
@@ -150,6 +150,10 @@ fn cut(
         fates.len()
     );
     let toward = job.scene.cuts.get(index).map(|c| c.release.toward_rad().told);
+    let faces: Vec<plan::FaceArrow<'_>> = toward
+        .map(|told| plan::FaceArrow { azimuth_rad: told + job.frame().turn_rad, name: "" })
+        .into_iter()
+        .collect();
     let picture = plan::plan(&plan::Plan {
         title: &job.scene.name,
         subtitle: &subtitle,
@@ -165,7 +169,8 @@ fn cut(
             .map(|p| format!("{}: {}", p.id, words::ground(&p.ground)))
             .collect::<Vec<_>>(),
         north_words: words::north(job.scene.site.north),
-        face_azimuth_rad: toward,
+        lines: None,
+        faces: &faces,
         drops: &views,
         standing: Some((piece, ready.stand().motion())),
         forecast: counted,

@@ -107,6 +107,14 @@ fn rank(values: &[f64], p: f64) -> Option<f64> {
     values.get(index).copied()
 }
 
+/// Greatest level distance from the stump of a first touch or an end, m; 0 without drops.
+#[must_use]
+pub fn farthest_m(outcomes: &[&Outcome]) -> f64 {
+    let places = |o: &Outcome| [Some(o.end_m), o.first_touch.map(|t| t.point_m)];
+    let far = |o: &&Outcome| places(o).into_iter().flatten().map(|p| p.truncate().length());
+    outcomes.iter().flat_map(far).fold(0.0, f64::max)
+}
+
 /// Drops that touched target `k` and drops lost before it could be told.
 #[must_use]
 pub fn reached<'a>(outcomes: impl Iterator<Item = &'a Outcome>, k: usize) -> (u32, u32) {

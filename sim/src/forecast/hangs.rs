@@ -81,7 +81,7 @@ mod tests {
     use std::collections::BTreeMap;
 
     use super::*;
-    use crate::forecast::result::GroundTarget;
+    use crate::forecast::result::{GroundTarget, HoldCounts, Modes};
 
     #[test]
     fn verif_the_input_that_matters_is_named_and_the_other_is_not() {
@@ -96,6 +96,10 @@ mod tests {
                 words: BTreeMap::new(),
                 warnings: Vec::new(),
                 drops: 60,
+                sat_back: 0,
+                modes: Modes { slid: 60, ..Modes::default() },
+                hold: HoldCounts::default(),
+                farthest_m: 12.0,
                 targets: vec![GroundTarget {
                     id: "shed".into(),
                     reached: if i % 2 == 1 { 30 + i % 3 } else { i % 4 },

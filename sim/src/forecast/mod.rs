@@ -10,5 +10,6 @@ mod logs;
 pub mod renew;
 pub mod result;
 mod run;
+pub mod tune;
 
 pub use run::{AnyReach, Ask, Fate, Progress, Replay, Run, VERSION, replay, run};

@@ -196,6 +196,14 @@ pub struct GroundRow {
     pub warnings: Vec<String>,
     /// Drops on this ground.
     pub drops: u32,
+    /// Drops in which the piece did not leave the spar.
+    pub sat_back: u32,
+    /// Counts by mode; sat_back + modes = drops.
+    pub modes: Modes,
+    /// How firmly resting pieces rest.
+    pub hold: HoldCounts,
+    /// Greatest level distance from the stump of a first touch or an end, m.
+    pub farthest_m: f64,
     /// Per target.
     pub targets: Vec<GroundTarget>,
 }

@@ -316,7 +316,13 @@ impl<'a> Watch<'a> {
 }
 
 /// Drops 0..n of a cut, in order; those not begun when the run was stopped are left off.
-fn drops_of(cut: &CutReady, ask: &Ask, key: Key, n: u32, watch: &Watch<'_>) -> Vec<Fate> {
+pub(super) fn drops_of(
+    cut: &CutReady,
+    ask: &Ask,
+    key: Key,
+    n: u32,
+    watch: &Watch<'_>,
+) -> Vec<Fate> {
     let setup = setup(cut, ask.law);
     (0..n)
         .into_par_iter()
@@ -427,6 +433,10 @@ fn cut_forecast(
             words: ground.words.clone(),
             warnings: (*warnings).clone(),
             drops: fates.len() as u32,
+            sat_back: (fates.len() - outcomes(fates).len()) as u32,
+            modes: count::modes(outcomes(fates).into_iter()),
+            hold: count::hold(&outcomes(fates)),
+            farthest_m: count::farthest_m(&outcomes(fates)),
             targets: ids
                 .iter()
                 .enumerate()

@@ -114,6 +114,7 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
         all.extend(t.nearest_miss_m.map(|v| (at("nearest_miss_m"), v)));
     }
     for g in &cut.grounds {
+        all.push((format!("grounds[{}].farthest_m", g.id), g.farthest_m));
         all.extend(g.inputs.iter().map(|(k, &v)| (format!("grounds[{}].inputs.{k}", g.id), v)));
     }
     for (i, h) in cut.hangs_on.iter().enumerate() {

@@ -14,6 +14,8 @@ pub(crate) const SOFT_INK: &str = "#59625f";
 pub(crate) const QUIET: &str = "#46627f";
 /// A track that reaches a target.
 pub(crate) const ALARM: &str = "#b3261e";
+/// The way a face points.
+pub(crate) const FACE: &str = "#7c3f00";
 /// Lines that pieces pass.
 pub(crate) const PASS: &str = "#3d2a66";
 

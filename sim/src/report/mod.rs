@@ -3,11 +3,14 @@
 //! Invariant: plain data in, text or bytes out. Nothing here writes a file, reads a clock or
 //! draws a random number, so the same inputs give the same bytes.
 
+pub mod brief;
 pub mod contours;
 pub mod csv;
+pub mod cut_words;
 pub mod filmstrip;
 pub mod font;
 pub mod geojson;
+pub mod input_words;
 pub mod json;
 mod marks;
 pub mod outline;

@@ -23,7 +23,7 @@ use crate::{
 pub(crate) fn stamp() -> Stamp {
     Stamp {
         scene: "invented lake bank".to_owned(),
-        scene_hash: "9f2c41d07be65a3318c0ffee".to_owned(),
+        scene_hash: "9f2c41d07be65a3318c0ffee9f2c41d07be65a3318c0ffee9f2c41d07be65a33".to_owned(),
         law: "soil 1".to_owned(),
         seed: 7,
         date: "2026-11-25".to_owned(),
@@ -431,6 +431,10 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
             words: std::collections::BTreeMap::new(),
             warnings: Vec::new(),
             drops: 60,
+            sat_back: 0,
+            modes: Modes { stayed: 6, slid: 30, rolled: 10 * id, tumbled: 24 - 10 * id },
+            hold: HoldCounts { firm: 50, marginal: 6, by_aid_only: 3 },
+            farthest_m: 41.5,
             targets: vec![GroundTarget {
                 id: "boathouse".to_owned(),
                 reached: 19 * id,

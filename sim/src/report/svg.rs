@@ -54,6 +54,9 @@ impl Default for TextStyle<'_> {
     }
 }
 
+/// Size of a mark over the size of its line.
+pub const MARK: f64 = 0.66;
+
 impl Svg {
     /// An empty picture of this size, px.
     #[must_use]
@@ -80,6 +83,44 @@ impl Svg {
     pub fn append(&mut self, other: Self) {
         self.defs.push_str(&other.defs);
         self.body.push_str(&other.body);
+    }
+
+    /// Adds one line in several looks with its base line at (x, y), px: each part is its text,
+    /// whether it is bold, and how many px it is lifted if it is a small mark.
+    pub fn line(&mut self, (x, y): (f64, f64), size: f64, parts: &[(String, bool, Option<f64>)]) {
+        let _ = write!(
+            self.body,
+            "<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{}\">",
+            n(x),
+            n(y),
+            n(size),
+            TextStyle::default().fill
+        );
+        let mut lifted = 0.0;
+        for (text, bold, mark) in parts {
+            let lift = mark.unwrap_or(0.0);
+            let _ = write!(self.body, "<tspan");
+            if lift != lifted {
+                let _ = write!(self.body, " dy=\"{}\"", n(lifted - lift));
+                lifted = lift;
+            }
+            if *bold {
+                self.body.push_str(" font-weight=\"600\"");
+            }
+            if mark.is_some() {
+                let _ = write!(self.body, " font-size=\"{}\"", n(MARK * size));
+            }
+            let _ = write!(self.body, ">{}</tspan>", escape(text));
+        }
+        self.body.push_str("</text>\n");
+    }
+
+    /// Adds a whole picture of ours at (x, y), px, so many times its own size.
+    pub fn place(&mut self, picture: &str, (x, y): (f64, f64), scale: f64) {
+        let moved = format!("transform=\"translate({} {}) scale({scale:.5})\"", n(x), n(y));
+        self.open(format_args!("{moved}"));
+        self.body.push_str(picture);
+        self.close();
     }
 
     /// Adds a definition (pattern, clip path) as it stands.

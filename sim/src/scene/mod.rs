@@ -20,6 +20,7 @@ pub mod doubt;
 pub mod edit;
 pub mod error;
 mod excerpt;
+pub mod happened;
 mod items;
 mod limits;
 mod locate;
@@ -104,7 +105,7 @@ pub fn parse_in(text: &str, name: &str, folder: &Path) -> Result<Scene, SceneErr
 pub fn parse(text: &str, name: &str) -> Result<Scene, SceneError> {
     let source = Arc::new(Source { name: name.to_owned(), text: Arc::from(text) });
     version(&source)?;
-    let file = read(&source).map_err(SceneError::Invalid)?;
+    let file: v1::Scene = read(&source).map_err(SceneError::Invalid)?;
     let (mut scene, wrongs) = resolve::resolve(&file, Arc::clone(&source));
     let wrongs = if wrongs.is_empty() { check::check(&scene) } else { wrongs };
     if let Some(error) = source.error(&wrongs) {
@@ -142,12 +143,12 @@ fn version(source: &Source) -> Result<(), SceneError> {
     Err(SceneError::Invalid(Box::new(source.at(span, wrong))))
 }
 
-fn read(source: &Source) -> Result<v1::Scene, Box<Problem>> {
+fn read<'a, T: serde::Deserialize<'a>>(source: &'a Source) -> Result<T, Box<Problem>> {
     let options = ron::Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES);
     let mut reader = ron::Deserializer::from_str_with_options(&source.text, &options)
         .map_err(|e| Box::new(source.refused("", e.span.end, &e.code)))?;
-    let file: v1::Scene = serde_path_to_error::deserialize(&mut reader).map_err(|e| {
+    let file: T = serde_path_to_error::deserialize(&mut reader).map_err(|e| {
         let path = path_text(e.path());
         let spanned = reader.span_error(e.into_inner());
         Box::new(source.refused(&path, spanned.span.end, &spanned.code))

@@ -13,11 +13,14 @@ use super::{
     v1,
 };
 
+mod happened;
 mod job;
 mod limbs;
 mod lines;
 mod site;
 mod things;
+
+pub(super) use happened::happened;
 
 /// The core scene of a file, and all that is wrong with its single values.
 ///
@@ -26,14 +29,8 @@ pub(super) fn resolve(
     file: &v1::Scene,
     source: std::sync::Arc<super::Source>,
 ) -> (Scene, Vec<Wrong>) {
-    let how = match file.doubt.unwrap_or_default() {
-        v1::Doubt::Exactly => How::Exactly,
-        v1::Doubt::Measured => How::Measured,
-        v1::Doubt::Paced => How::Paced,
-        v1::Doubt::Eyed => How::Eyed,
-    };
     let mut r = Reader {
-        how,
+        how: how(file.doubt),
         units: file.units.into(),
         wrongs: Vec::new(),
         assumed: Vec::new(),
@@ -81,6 +78,16 @@ pub(super) fn resolve(
         source,
     };
     (scene, r.wrongs)
+}
+
+/// How sure numbers without a word of their own are.
+fn how(doubt: Option<v1::Doubt>) -> How {
+    match doubt.unwrap_or_default() {
+        v1::Doubt::Exactly => How::Exactly,
+        v1::Doubt::Measured => How::Measured,
+        v1::Doubt::Paced => How::Paced,
+        v1::Doubt::Eyed => How::Eyed,
+    }
 }
 
 struct Reader {

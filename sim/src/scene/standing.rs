@@ -66,6 +66,19 @@ impl Scene {
         }
     }
 
+    /// Length of a cut's piece along its stem or limb, as told, m.
+    #[must_use]
+    pub fn piece_length_m(&self, cut: usize) -> Option<f64> {
+        match &self.cuts.get(cut)?.piece {
+            PieceSpec::Section { .. } | PieceSpec::Top { .. } => {
+                self.stem_taken_m(cut).map(|[from_m, to_m]| to_m - from_m)
+            }
+            PieceSpec::Limb { limb, at_m } => {
+                Some(self.tree.limbs.get(*limb)?.length_m.told - at_m.told)
+            }
+        }
+    }
+
     /// Which limbs a cut's piece carries, by index, and what is left of each.
     #[must_use]
     pub fn limbs_on(&self, cut: usize) -> Vec<(usize, Left)> {

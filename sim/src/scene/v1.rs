@@ -25,12 +25,14 @@ macro_rules! words {
     };
 }
 
+mod happened;
 mod job;
 mod limbs;
 mod lines;
 mod site;
 mod things;
 
+pub use happened::{CutNote, Happened, Left, Way, Went};
 pub use job::*;
 pub use limbs::*;
 pub use lines::*;

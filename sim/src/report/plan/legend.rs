@@ -256,7 +256,7 @@ fn drawn(drawn: usize, all: usize) -> String {
 
 fn things(column: &mut Column<'_>, input: &Plan<'_>) {
     column.heading("Signs");
-    if input.face_azimuth_rad.is_some() {
+    if !input.faces.is_empty() {
         column.sign(
             |svg, (x, y)| arrow(svg, (x - 19.0, y), (x + 15.0, y), "#7c3f00", 3.0),
             "the way the face points",

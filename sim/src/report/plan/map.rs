@@ -64,8 +64,8 @@ pub(crate) fn draw_map(
     let stump = frame.page(site.stump_m.truncate());
     draw_ends(svg, frame, input.drops, site.stump_m, &mut map_labels);
     draw_strikes(svg, frame, site, reaching);
-    if let Some(azimuth) = input.face_azimuth_rad {
-        face_arrow(svg, stump, azimuth, &mut map_labels);
+    for face in input.faces {
+        face_arrow(svg, stump, face.azimuth_rad, &mut map_labels);
     }
     marks::stump(svg, stump, 6.0);
     map_labels.take(Box::around(stump.0, stump.1, 10.0, 10.0));
@@ -85,6 +85,10 @@ pub(crate) fn draw_map(
         .collect();
     let stump_name = [&["stump"], &together[..]].concat().join(", ");
     named.write(&[Box::around(stump.0, stump.1, 10.0, 10.0)], &stump_name, true);
+    for face in input.faces.iter().filter(|f| !f.name.is_empty()) {
+        let (x, y) = on_arrow(stump, face.azimuth_rad, ARROW_TIP_PX);
+        named.write(&[Box::around(x, y, 4.0, 4.0)], face.name, true);
+    }
     draw_pass_lines(svg, frame, input, lines, spread, &mut map_labels);
     relief::label_contours(svg, &bold, &mut map_labels);
     interval_m
@@ -243,11 +247,18 @@ pub(crate) fn arrow(svg: &mut Svg, from: (f64, f64), to: (f64, f64), colour: &st
     svg.polyline(&[(a.x, a.y), to, (b.x, b.y)], true, format_args!("fill=\"{colour}\""));
 }
 
+/// How far from the stump a face's arrow ends, px.
+const ARROW_TIP_PX: f64 = 56.0;
+
+/// A point of a face's arrow, so many px from the stump.
+fn on_arrow(stump: (f64, f64), azimuth: f64, px: f64) -> (f64, f64) {
+    (stump.0 + px * libm::sin(azimuth), stump.1 - px * libm::cos(azimuth))
+}
+
 fn face_arrow(svg: &mut Svg, stump: (f64, f64), azimuth: f64, map_labels: &mut Labels) {
-    let (dx, dy) = (libm::sin(azimuth), -libm::cos(azimuth));
-    let at = |d: f64| (stump.0 + d * dx, stump.1 + d * dy);
-    arrow(svg, at(11.0), at(58.0), "#ffffff", 6.0);
-    arrow(svg, at(11.0), at(56.0), "#7c3f00", 3.0);
+    let at = |d: f64| on_arrow(stump, azimuth, d);
+    arrow(svg, at(11.0), at(ARROW_TIP_PX + 2.0), "#ffffff", 6.0);
+    arrow(svg, at(11.0), at(ARROW_TIP_PX), marks::FACE, 3.0);
     for d in [20.0, 35.0, 50.0] {
         let (x, y) = at(d);
         map_labels.take(Box::around(x, y, 8.0, 8.0));

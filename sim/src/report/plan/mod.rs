@@ -29,6 +29,7 @@ use crate::{
 };
 
 pub(super) use furniture::tidy;
+pub(super) use map::arrow;
 
 pub use passing::{PassLine, farthest_m, lines_passed, pass_lines, spread};
 
@@ -47,6 +48,15 @@ impl DropView<'_> {
     pub fn reaches(&self) -> bool {
         self.outcome.reaches.iter().any(|r| matches!(r, Reach::Reached { .. }))
     }
+}
+
+/// Where a face points: an arrow from the stump.
+#[derive(Clone, Copy, Debug)]
+pub struct FaceArrow<'a> {
+    /// Clockwise from the map's north, rad.
+    pub azimuth_rad: f64,
+    /// What it is called; nothing where there is one alone.
+    pub name: &'a str,
 }
 
 /// What a plan shows.
@@ -68,8 +78,10 @@ pub struct Plan<'a> {
     pub patch_words: &'a [String],
     /// What north is, as "true north".
     pub north_words: &'a str,
-    /// Where the face points, clockwise from north, rad.
-    pub face_azimuth_rad: Option<f64>,
+    /// Where faces point.
+    pub faces: &'a [FaceArrow<'a>],
+    /// Lines that pieces pass where they were counted over more drops than are shown.
+    pub lines: Option<&'a [PassLine]>,
     /// Drops that left the spar.
     pub drops: &'a [DropView<'a>],
     /// The piece as it stands on the tree, to draw its limbs and brush.
@@ -88,7 +100,7 @@ const MOST_TRACKS: usize = 60;
 /// Draws the plan as SVG.
 #[must_use]
 pub fn plan(input: &Plan<'_>) -> String {
-    let lines = pass_lines(input.site.stump_m, input.drops);
+    let lines = lines_of(input);
     let spread = passing::spread(input.site.stump_m, input.drops);
     let (reaching, quiet) = chosen_tracks(input.drops);
     let legend_left = MARGIN + MAP_WIDTH + 30.0;
@@ -152,7 +164,7 @@ pub fn plan(input: &Plan<'_>) -> String {
 /// card in a list. What carries it must carry the caution too.
 #[must_use]
 pub fn map_alone(input: &Plan<'_>, size: (f64, f64)) -> String {
-    let lines = pass_lines(input.site.stump_m, input.drops);
+    let lines = lines_of(input);
     let spread = passing::spread(input.site.stump_m, input.drops);
     let (reaching, quiet) = chosen_tracks(input.drops);
     let shown = extent(input, &lines, spread);
@@ -163,6 +175,11 @@ pub fn map_alone(input: &Plan<'_>, size: (f64, f64)) -> String {
     marks::define_hatches(&mut svg, marks::HATCHES.min(input.site.patches.len()));
     svg.append(map);
     svg.finish(input.title)
+}
+
+fn lines_of(input: &Plan<'_>) -> Vec<PassLine> {
+    let counted = || pass_lines(input.site.stump_m, input.drops);
+    input.lines.map_or_else(counted, <[PassLine]>::to_vec)
 }
 
 /// The caution first, then where the picture comes from.
@@ -231,7 +248,8 @@ mod tests {
             ground_words: "turf, thumb indents with effort",
             patch_words: &words,
             north_words: "true north",
-            face_azimuth_rad: Some(std::f64::consts::PI),
+            lines: None,
+            faces: &[FaceArrow { azimuth_rad: std::f64::consts::PI, name: "" }],
             drops: &sample::views(&drops),
             standing: None,
             forecast: forecast.cuts.first().filter(|_| count > 0),

@@ -5,6 +5,7 @@ mod drop;
 mod fell;
 mod forecast;
 mod log;
+mod tune;
 
 pub use compare::{
     CompareCell, MODES_HEAD, NOTHING_REACHED, QUIET_HEAD, REACH_HEAD, REACHED_HEAD, bounds_note,
@@ -13,6 +14,7 @@ pub use compare::{
 pub use drop::{drop_table, what_happened};
 pub use fell::{fell, quantity};
 pub use forecast::{forecast, hangs_on, job_target};
+pub use tune::tune;
 
 /// Characters on a line at most.
 const WIDTH: usize = 98;
