@@ -92,7 +92,7 @@ fn prop_an_interrupted_brief_leaves_nothing() {
 /// A scene and notes of what one of its drops did, written from the starter's comments.
 fn noted(dir: &Path) -> (String, String) {
     let scene = dir.join("job.ron");
-    fs::copy(root().join("scenes/lane-ash.ron"), &scene).expect("a copy");
+    assert_eq!(tumblewood(&["new", name(&scene)]).status.code(), Some(0));
     let notes = dir.join("job.happened.ron");
     let made = tumblewood(&["new", "--notes", name(&notes), "--for", name(&scene)]);
     assert_eq!(made.status.code(), Some(0), "{}", err(&made));
@@ -143,8 +143,8 @@ fn prop_notes_are_begun_filled_in_and_tuned_by() {
     assert_eq!(json["draws"], 10);
     // Up the bank no drop comes to lie: that is no answer, and says so.
     let uphill = format!(
-        "(version: 1, notes: [(cut: \"{cut}\", lay: Local(east: Exactly(\"0 m\"), north: \
-         Exactly(\"2 m\")), first_touch: Local(east: Exactly(\"-3 m\"), north: Exactly(\"3 m\")))])"
+        "(version: 1, notes: [(cut: \"{cut}\", lay: Local(east: Exactly(\"-4 m\"), north: \
+         Exactly(\"11 m\")))])"
     );
     fs::write(&notes, uphill).expect("written");
     let none = run(&[]);
