@@ -161,7 +161,7 @@ fn draw(job: &Job, ask: &Ask, index: u64, watch: &Watch<'_>) -> Result<Option<Dr
         fates.push(drops_of(&world.cut(cut)?, ask, key, ask.drops_per_ground, watch));
     }
     let whole = fates.iter().all(|f| f.len() == ask.drops_per_ground as usize);
-    Ok(whole.then(|| Draw {
+    Ok(whole.then_some(Draw {
         index,
         inputs: world.inputs,
         words: world.words,
