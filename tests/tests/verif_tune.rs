@@ -290,7 +290,9 @@ fn prop_an_as_cut_length_moves_the_cut_and_not_the_top() {
     let job = job();
     let happened = scene::happened::parse(text, "n", &job.scene).unwrap_or_else(|e| panic!("{e}"));
     let cut = as_cut(&job, &happened);
-    let scene::PieceSpec::Section { from_m, to_m } = &cut.scene.cuts[1].piece;
+    let scene::PieceSpec::Section { from_m, to_m } = &cut.scene.cuts[1].piece else {
+        panic!("the second cut of the starter takes a section");
+    };
     assert!((to_m.told - 12.0).abs() < 1e-9 && (from_m.told - 9.4).abs() < 1e-9);
     let lengths: Vec<f64> = (0..8)
         .map(|index| {
