@@ -530,7 +530,7 @@ mod tests {
             let count = all.iter().filter(|c| c.name.starts_with(&format!("{owner}."))).count();
             assert!(count > 1, "{owner}: {count}");
         }
-        assert_eq!(all.iter().filter(|c| c.name.starts_with("species.")).count(), 12);
+        assert_eq!(all.iter().filter(|c| c.name.starts_with("species.")).count(), 13);
         for name in
             NEITHER.iter().chain(&NEARLY_ALL).chain(&NUMERICAL).chain(&PHYSICAL_ALL_THE_SAME)
         {

@@ -72,10 +72,10 @@ fn val_hinge_as_sized_by_practice() {
     );
     for (case, ours, theirs) in [
         ("length on 12 in", 12.0 * hinge::HINGE_WIDTH[0], 9.6),
-        ("thickness on 12 in", 12.0 * hinge::HINGE_THICKNESS[1], 1.2),
-        ("thickness on 20 in", 20.0 * hinge::HINGE_THICKNESS[1], 2.0),
-        ("least depth on 12 in", 12.0 * hinge::FACE_DEPTH[0], 3.0),
-        ("greatest depth on 12 in", 12.0 * hinge::FACE_DEPTH[1], 4.0),
+        ("thickness on 12 in", 12.0 * hinge::USUAL_HINGE_THICKNESS[1], 1.2),
+        ("thickness on 20 in", 20.0 * hinge::USUAL_HINGE_THICKNESS[1], 2.0),
+        ("least depth on 12 in", 12.0 * hinge::USUAL_FACE_DEPTH[0], 3.0),
+        ("greatest depth on 12 in", 12.0 * hinge::USUAL_FACE_DEPTH[1], 4.0),
     ] {
         check.near(case, "in", ours, theirs, Allowed::Share(1e-9));
     }

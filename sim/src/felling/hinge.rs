@@ -76,7 +76,7 @@ pub fn core_chord_m(core_radius_m: f64, off_m: f64) -> f64 {
 }
 
 /// Depth of a face as a share of the diameter, least and greatest: a quarter to a third (OSHA Logging eTool, read).
-pub const FACE_DEPTH: [f64; 2] = [0.25, 1.0 / 3.0];
+pub const USUAL_FACE_DEPTH: [f64; 2] = [0.25, 1.0 / 3.0];
 /// Opening of an open face, rad: at least 70°, best 90° (OSHA Logging eTool, read).
 pub const FACE_OPENING_RAD: [f64; 2] = [70.0 * DEG, 90.0 * DEG];
 /// Length of a hinge across the face as a share of the diameter at breast height: at least 80 %
@@ -84,7 +84,7 @@ pub const FACE_OPENING_RAD: [f64; 2] = [70.0 * DEG, 90.0 * DEG];
 pub const HINGE_WIDTH: [f64; 2] = [0.8, 1.0];
 /// Thickness of a hinge as a share of the diameter at breast height: a tenth (OSHA Logging eTool,
 /// read), down to a twentieth on large stems (common practice, from memory).
-pub const HINGE_THICKNESS: [f64; 2] = [0.05, 0.1];
+pub const USUAL_HINGE_THICKNESS: [f64; 2] = [0.05, 0.1];
 
 const DEG: f64 = std::f64::consts::PI / 180.0;
 

@@ -148,7 +148,7 @@ impl<'a> Hinged<'a> {
                 "face depth",
                 Measure::Thickness,
                 self.spec.face_depth_m,
-                of(across_m, hinge::FACE_DEPTH),
+                of(across_m, hinge::USUAL_FACE_DEPTH),
                 rules::FACE_DEPTH,
                 [
                     "shallower than practice: less of the stem helps it over",
@@ -184,7 +184,7 @@ impl<'a> Hinged<'a> {
                 "hinge thickness",
                 Measure::Thickness,
                 self.wood.thickness_m,
-                of(by_m, hinge::HINGE_THICKNESS),
+                of(by_m, hinge::USUAL_HINGE_THICKNESS),
                 rules::HINGE_THICKNESS,
                 [
                     "thinner than practice: it may break before it has steered",

@@ -88,8 +88,8 @@ pub fn share_of_stem(dbh_m: f64, species: &Species) -> f64 {
 
 /// Heights of a crown's limbs along the stem, m, lowest first.
 #[must_use]
-pub fn heights_m(from_m: f64, top_m: f64) -> [f64; LIMBS] {
-    std::array::from_fn(|k| from_m + (top_m - from_m) * WHORLS[k / PER_WHORL])
+pub fn heights_m(from_m: f64, top_m: f64) -> Vec<f64> {
+    (0..LIMBS).map(|k| from_m + (top_m - from_m) * WHORLS[k / PER_WHORL]).collect()
 }
 
 /// The limbs of a crown, lowest first: always [`LIMBS`]; `listed_kg` of it is listed apart.
