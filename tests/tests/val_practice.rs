@@ -398,12 +398,12 @@ fn val_thrown_soil() {
         Table::World,
         "val_practice::val_thrown_soil",
         "a section that lands on its nose on a soft bank throws mud onto a building just below, and \
-         none as far as one 60 m down",
+         none as far as one 130 m down",
         PRACTICE,
     );
     let slope_rad = 33_f64.to_radians();
     let mut site = bank(slope_rad, Ground { roughness_m: 0.08, ..soft() });
-    for x_m in [-140.0, -90.0] {
+    for x_m in [-140.0, -20.0] {
         let wall = place(slope_rad, x_m);
         site.bodies.push(solid("building", wall, DVec3::new(1.0, 30.0, 3.0)));
     }
