@@ -44,7 +44,7 @@ pub(super) fn of(log: &Log, cut: &CutReady, left: &[&Outcome]) -> LogForecast {
         }
     }
     // Stable: of equals the one met first.
-    kinds.sort_by(|a, b| b.drops.cmp(&a.drops));
+    kinds.sort_by_key(|kind| std::cmp::Reverse(kind.drops));
     LogForecast {
         whole: whole.iter().map(|cut| mill_log(log, cut.from_butt_m, cut.length_m)).collect(),
         drops: left.len() as u32,
