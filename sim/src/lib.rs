@@ -28,6 +28,7 @@ pub mod rope;
 pub mod scene;
 pub mod site;
 pub mod soil;
+mod table;
 pub mod terrain;
 pub mod thrown;
 pub mod tree;

@@ -4,7 +4,10 @@
 
 use std::sync::LazyLock;
 
-use crate::quantity::{Force, Quantity as _};
+use crate::{
+    quantity::{Force, Quantity as _},
+    table::rows,
+};
 
 /// One rope.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,14 +36,6 @@ pub fn named(name: &str) -> Option<&'static RopeKind> {
 
 static TABLE: LazyLock<Vec<RopeKind>> =
     LazyLock::new(|| rows(include_str!("../../assets/ropes.csv")).filter_map(row).collect());
-
-/// Lines of a built-in table below its head, comments left aside.
-fn rows(text: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
-    text.lines()
-        .filter(|line| !line.starts_with('#') && !line.trim().is_empty())
-        .skip(1)
-        .map(|line| line.split(',').collect())
-}
 
 /// A row it can't read is left out, which a test rules out.
 fn row(cells: Vec<&'static str>) -> Option<RopeKind> {

@@ -63,6 +63,14 @@ pub enum BodyKind {
     Spar,
 }
 
+impl BodyKind {
+    /// Someone: of people nothing is graded.
+    #[must_use]
+    pub fn is_person(self) -> bool {
+        matches!(self, Self::Person | Self::Climber | Self::Feller)
+    }
+}
+
 /// How a body answers a touch.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Answer {

@@ -10,6 +10,8 @@ use std::sync::LazyLock;
 
 use thiserror::Error;
 
+use crate::table::rows;
+
 /// Pascal in one pound-force per square inch.
 const PA_PER_PSI: f64 = 6_894.757;
 /// Kilogram per cubic metre in one pound per cubic foot.
@@ -86,19 +88,15 @@ pub fn species(name: &str) -> Result<&'static Species, UnknownSpecies> {
         .ok_or_else(|| UnknownSpecies { name: name.trim().to_owned(), near: near_names(&wanted) })
 }
 
-static TABLE: LazyLock<Vec<Species>> =
-    LazyLock::new(|| parse(include_str!("../../assets/species.csv")));
+static TABLE: LazyLock<Vec<Species>> = LazyLock::new(|| {
+    rows(include_str!("../../assets/species.csv")).filter_map(species_of).collect()
+});
 
-/// Reads the built-in table; a row it can't read is left out, which a test rules out.
-fn parse(text: &'static str) -> Vec<Species> {
-    let lines = text.lines().filter(|l| !l.starts_with('#') && !l.trim().is_empty());
-    lines.skip(1).filter_map(parse_row).collect()
-}
-
-fn parse_row(line: &'static str) -> Option<Species> {
-    let (fia, rest) = line.split_once(',')?;
-    let (name, rest) = rest.split_once(',')?;
-    let numbers: Vec<f64> = rest.split(',').map(str::parse).collect::<Result<_, _>>().ok()?;
+/// Reads a row of the built-in table; one it can't read is left out, which a test rules out.
+fn species_of(cells: Vec<&'static str>) -> Option<Species> {
+    let (fia, name) = (*cells.first()?, *cells.get(1)?);
+    let numbers = cells.iter().skip(2).map(|n| n.parse());
+    let numbers: Vec<f64> = numbers.collect::<Result<_, _>>().ok()?;
     let [_, mor, moe, along, across, shear, _, _, _, bark, _, density, heavy, a, b, c, alpha, beta] =
         numbers[..]
     else {

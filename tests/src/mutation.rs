@@ -28,7 +28,7 @@ pub enum Kind {
 }
 
 /// Files of the physics, or folders of them, under `sim/src`.
-const PHYSICS: [&str; 13] = [
+const PHYSICS: [&str; 14] = [
     "lib.rs",
     "ground/table.rs",
     "soil/",
@@ -38,6 +38,7 @@ const PHYSICS: [&str; 13] = [
     "wood.rs",
     "outcome.rs",
     "ground.rs",
+    "job/around.rs",
     "job/cut.rs",
     "job/line.rs",
     "line.rs",

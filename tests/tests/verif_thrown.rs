@@ -77,7 +77,7 @@ fn verif_what_is_dug_is_the_volume_under_the_surface() {
         let start = falling(DVec3::Z * height_m, attitude, DVec3::ZERO);
         let mut mover = Mover::new(&piece, &start, &bed);
         mover.look(&bed, &Pace::default());
-        1e3 * mover.contact.volume_m3()
+        1e3 * mover.dug_m3()
     };
     for deep_m in [0.05, 0.3] {
         let standing = volume(0.5 * length_m - deep_m, DQuat::IDENTITY);

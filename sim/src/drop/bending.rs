@@ -13,8 +13,8 @@
 //!
 //! F push of the ground on an element (N) at x_i (m), m_j mass (kg) of a slice at x_j that turns by
 //! L_j (kg m²/s), u the stem's axis, D its diameter and d that of a hollow (m), Z section modulus
-//! (m³; d/D by textbook, as in values of hollow sections), σ bending stress (Pa). Stubs count as
-//! masses where they stand. It breaks, by this reckoning, where σ passes the modulus of rupture of
+//! (m³, textbook), σ bending stress (Pa). Stubs, limbs and brush count as masses where they stand.
+//! It breaks, by this reckoning, where σ passes the modulus of rupture of
 //! green wood (`assets/species.csv`).
 //!
 //! Leaves out: bending waves (a blow that comes on within the quarter period of the stem, some
@@ -57,7 +57,7 @@ pub struct Beam {
     axis: DVec3,
     /// Distance from the butt and radius, m, butt to top.
     outline: Vec<(f64, f64)>,
-    /// Mass by mass, those of the stem in order, then stubs.
+    /// Mass by mass: slices of the stem in order, then what stands on it.
     lumps: Vec<Lump>,
     /// Between slices: distance from the butt, m, and section modulus, m³.
     sections: Vec<(f64, f64)>,
@@ -100,7 +100,8 @@ impl Beam {
                     .map(|k| k * area * step_m),
             }
         });
-        let stubs = piece.rounds.iter().skip(piece.stem_rounds).map(|round| {
+        let beside = piece.rounds.iter().skip(piece.stem_rounds).chain(&piece.brush.rods);
+        let beside = beside.map(|round| {
             let [a, b] = [round.from_radius_m, round.to_radius_m];
             let volume = PI * round.from_m.distance(round.to_m) / 3.0 * (a * a + a * b + b * b);
             Lump {
@@ -110,13 +111,20 @@ impl Beam {
                 inertia_kg_m2: [0.0; 2],
             }
         });
-        let mut lumps: Vec<Lump> = slices.chain(stubs).collect();
-        // Volumes so far; together they weigh what the piece weighs.
-        let density = piece.mass_kg / lumps.iter().map(|l| l.mass_kg).sum::<f64>().max(1e-9);
+        let mut lumps: Vec<Lump> = slices.chain(beside).collect();
+        // Volumes so far; together they weigh what of the piece is wood.
+        let wood_kg = piece.mass_kg - piece.brush.mass_kg();
+        let density = wood_kg / lumps.iter().map(|l| l.mass_kg).sum::<f64>().max(1e-9);
         for lump in &mut lumps {
             lump.mass_kg *= density;
             lump.inertia_kg_m2 = lump.inertia_kg_m2.map(|k| k * density);
         }
+        lumps.extend(piece.brush.sprays.iter().map(|spray| Lump {
+            from_butt_m: (spray.at_m - butt_m).dot(axis),
+            at_m: spray.at_m,
+            mass_kg: spray.mass_kg,
+            inertia_kg_m2: [0.0; 2],
+        }));
         let sections = (1..SLICES).map(|k| {
             let from_butt_m = step_m * k as f64;
             let (outer, inner) = solid(from_butt_m);

@@ -234,6 +234,12 @@ impl<'a> Mover<'a> {
         self.stiff_quads > 0 || self.presses.iter().take(on_ground).any(|p| p.depth_m > 0.0)
     }
 
+    /// Volume of its stiff wood in the ground at the last mid-step, m³; brush digs nothing.
+    #[must_use]
+    pub fn dug_m3(&self) -> f64 {
+        self.contact.volume_m3(self.stiff_quads)
+    }
+
     /// Of its brush what is deepest in the ground, where no stiff part is in it.
     #[must_use]
     pub fn brush_alone(&self) -> Option<&Press> {

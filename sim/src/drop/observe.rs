@@ -110,7 +110,7 @@ impl Observer {
                 && touch.against == Against::Ground
                 && touch.speed_m_s > THROWS_ABOVE_M_S
             {
-                touch.dug_m3 = touch.dug_m3.max(mover.contact.volume_m3());
+                touch.dug_m3 = touch.dug_m3.max(mover.dug_m3());
             }
         }
         if self.first_touch.is_none() {

@@ -75,7 +75,8 @@ pub fn core_chord_m(core_radius_m: f64, off_m: f64) -> f64 {
     2.0 * (core_radius_m * core_radius_m - off_m * off_m).max(0.0).sqrt()
 }
 
-/// Depth of a face as a share of the diameter, least and greatest: a quarter to a third (OSHA Logging eTool, read).
+/// Depth of a face as a share of the diameter, least and greatest: a quarter to a third (OSHA
+/// Logging eTool, read).
 pub const USUAL_FACE_DEPTH: [f64; 2] = [0.25, 1.0 / 3.0];
 /// Opening of an open face, rad: at least 70°, best 90° (OSHA Logging eTool, read).
 pub const FACE_OPENING_RAD: [f64; 2] = [70.0 * DEG, 90.0 * DEG];

@@ -50,10 +50,12 @@ const STATICS: &str = "textbook statics";
 const ETOOL: &str = "OSHA Logging eTool";
 
 pub(super) const WEIGHT: Rule = Rule {
-    formula: "sum of frusta between measured diameters × green density, hollows taken out",
+    formula: "sum of frusta between measured diameters and of limbs × green density, hollows taken \
+              out, and brush",
     source: "FIADB REF_SPECIES density with bark; FPL Technical Note 218 for its doubt",
     standing: Standing::Seen,
-    assumption: "straight round stem; limbs, ivy, water in the hollow are not in it",
+    assumption: "straight round stem with its limbs, brush and crown as the scene has them; ivy and \
+                 water in the hollow are not in it",
 };
 pub(super) const LEAN: Rule = Rule {
     formula: "angle from vertical of the line hinge → centre; positive toward the face",
@@ -71,7 +73,8 @@ pub(super) const WIND: Rule = Rule {
     formula: "F = ½·ρ·C_d·A·v², at the centre; ρ 1.2 kg/m³, C_d 0.8, A length × mean diameter",
     source: "White, Fluid Mechanics (drag of a cylinder across)",
     standing: Standing::Memory,
-    assumption: "bare stem, wind as told at every height; a crown catches many times more",
+    assumption: "wind as told at every height; brush by the area it shows in still air, less as it \
+                 lays itself over",
 };
 pub(super) const FACE_DEPTH: Rule = Rule {
     formula: "face depth ¼ to ⅓ of the diameter",

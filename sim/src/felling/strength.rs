@@ -197,9 +197,9 @@ fn weakest(cut: &Hinged<'_>, at_m: DVec3, force: DVec3) -> f64 {
         .filter_map(|i| {
             let height_m = LOOK_M * i as f64;
             let foot = attitude * (DVec3::Z * height_m);
-            let above = stem.section(height_m, top_m, &[]).ok()?;
-            let centre = attitude * above.centre_m;
-            let weight = -DVec3::Z * (above.piece.mass_kg * GRAVITY_M_S2);
+            let above = cut.world.standing(cut.ready.index, height_m, LOOK_M).ok()?;
+            let centre = attitude * above.centre_m - foot;
+            let weight = -DVec3::Z * (above.mass_kg * GRAVITY_M_S2);
             // Above the line it doesn't bend the stem.
             let pulls = (at_m - foot).dot(attitude * DVec3::Z) > 0.0;
             let by_line = if pulls { (at_m - foot).cross(force) } else { DVec3::ZERO };

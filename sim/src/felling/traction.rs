@@ -17,7 +17,10 @@
 
 use std::sync::LazyLock;
 
-use crate::scene::model::{Cover, GroundSpec, SoilWord, Wetness};
+use crate::{
+    scene::model::{Cover, GroundSpec, SoilWord, Wetness},
+    table::rows,
+};
 
 /// Friction of a rubber tyre on one kind of ground.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,12 +78,7 @@ pub fn pull_n(
 }
 
 static TABLE: LazyLock<Vec<TyreGround>> =
-    LazyLock::new(|| parse(include_str!("../../../assets/traction.csv")));
-
-fn parse(text: &'static str) -> Vec<TyreGround> {
-    let lines = text.lines().filter(|l| !l.starts_with('#') && !l.trim().is_empty());
-    lines.skip(1).filter_map(|line| row(line.split(',').collect())).collect()
-}
+    LazyLock::new(|| rows(include_str!("../../../assets/traction.csv")).filter_map(row).collect());
 
 /// A row it can't read is left out, which a test rules out.
 fn row(cells: Vec<&'static str>) -> Option<TyreGround> {

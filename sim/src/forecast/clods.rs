@@ -6,7 +6,7 @@ use crate::{
         result::{ThrownForecast, ThrownTarget},
     },
     job::CutReady,
-    site::{Body, BodyKind},
+    site::Body,
 };
 
 /// The outer bounds over all drops, towards people and towards structures whose windows the scene
@@ -16,10 +16,7 @@ pub(super) fn of<'f>(
     windowed: &[&str],
     fates: impl Iterator<Item = &'f Fate>,
 ) -> Option<ThrownForecast> {
-    let is_told = |body: &Body| match body.kind {
-        BodyKind::Person | BodyKind::Climber | BodyKind::Feller => true,
-        _ => windowed.contains(&body.id.as_str()),
-    };
+    let is_told = |body: &Body| body.kind.is_person() || windowed.contains(&body.id.as_str());
     let bodies = cut.site.bodies.iter().filter(|body| body.is_target && is_told(body));
     let mut targets: Vec<(&Body, Option<f64>)> = bodies.map(|body| (body, None)).collect();
     let (mut dug_m3, mut radius_m) = (0.0_f64, 0.0_f64);

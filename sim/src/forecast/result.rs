@@ -44,6 +44,24 @@ pub struct Interval {
     pub high: f64,
 }
 
+impl Interval {
+    /// Least and greatest of shares; of none, all that a share may be.
+    pub fn of(shares: impl Iterator<Item = f64>) -> Self {
+        let (low, high) =
+            shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| (l.min(s), h.max(s)));
+        if low <= high { Self { low, high } } else { Self { low: 0.0, high: 1.0 } }
+    }
+}
+
+impl CutForecast {
+    /// All its drops on the ground as told, those that sat back among them.
+    #[must_use]
+    pub fn drops(&self) -> u32 {
+        let m = &self.modes;
+        self.sat_back + m.stayed + m.slid + m.rolled + m.tumbled
+    }
+}
+
 /// One target over the whole job.
 #[derive(Clone, Debug, Serialize)]
 pub struct JobTarget {

@@ -480,7 +480,7 @@ fn cut_forecast(
             .enumerate()
             .map(|(k, (id, kind))| {
                 let over = over_grounds(&grounds, k);
-                let mut target = count::target(id, is_person(*kind), &left, k, drops, over);
+                let mut target = count::target(id, kind.is_person(), &left, k, drops, over);
                 let body = cut.site.bodies.iter().filter(|b| b.is_target).nth(k);
                 let most_j = target.energy_j.and_then(|e| e.max);
                 target.harm = body.zip(most_j).and_then(|(b, most_j)| harm::to_tree(b, most_j));
@@ -498,24 +498,14 @@ fn cut_forecast(
     }
 }
 
-fn is_person(kind: BodyKind) -> bool {
-    matches!(kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller)
-}
-
 /// Least and greatest share of reach of target `k` among the grounds.
 fn over_grounds(grounds: &[GroundRow], k: usize) -> Interval {
-    span(
+    Interval::of(
         grounds
             .iter()
             .filter(|g| g.drops > 0)
             .filter_map(|g| Some(f64::from(g.targets.get(k)?.reached) / f64::from(g.drops))),
     )
-}
-
-fn span(shares: impl Iterator<Item = f64>) -> Interval {
-    let (low, high) =
-        shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), s| (l.min(s), h.max(s)));
-    if low <= high { Interval { low, high } } else { Interval { low: 0.0, high: 1.0 } }
 }
 
 /// The whole job: drop i of every cut together is one job on one shared ground.
@@ -559,7 +549,7 @@ fn job_targets(
                 share: f64::from(reached) / f64::from(n.max(1)),
                 low: interval::low(reached, n),
                 high: interval::high(reached + open, n),
-                over_grounds: span(shares.map(|j| f64::from(j.0) / f64::from(j.2))),
+                over_grounds: Interval::of(shares.map(|j| f64::from(j.0) / f64::from(j.2))),
                 id,
             }
         })

@@ -18,8 +18,9 @@ use crate::{
     wood::Species,
 };
 
-/// What a spar's limb is short of where it was cut, m: the kerf.
-const KERF_M: f64 = 0.02;
+/// What the spar and its limbs are short of where they were cut, so that a piece that leaves doesn't
+/// begin inside them, m.
+pub(super) const KERF_M: f64 = 0.02;
 /// Longest part of a limb on the spar, m: each is as thick as its middle.
 const PART_M: f64 = 1.5;
 

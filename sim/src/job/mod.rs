@@ -8,6 +8,7 @@
 //! The frame: the stump's ground is the origin, x east, y the scene's north, or grid north where
 //! the terrain is georeferenced.
 
+mod around;
 mod bodies;
 mod cut;
 mod limbs;

@@ -136,12 +136,13 @@ struct Disc {
 }
 
 impl Contact {
-    /// Volume of the piece under the ground's surface, m³: Σ depth·A·(n·down) over the elements.
+    /// Volume under the ground's surface of the wood that the first so many quads are of, m³:
+    /// Σ depth·A·(n·down) over their elements.
     #[must_use]
-    pub fn volume_m3(&self) -> f64 {
+    pub fn volume_m3(&self, quads: usize) -> f64 {
         let Some(up) = self.nodes.first().map(|node| node.normal) else { return 0.0 };
         let mut volume = 0.0;
-        for quad in &self.quads {
+        for quad in self.quads.iter().take(quads) {
             let [x, y, z] = &quad.normal;
             for i in 0..4 {
                 let down = -(x[i] * up.x + y[i] * up.y + z[i] * up.z);

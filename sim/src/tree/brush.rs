@@ -156,8 +156,8 @@ impl Wood {
 /// A straight stem of rounds split where it gives: its stiff rounds, then the slender ones, none if
 /// it is stiff to its end.
 ///
-/// Of its outer half it gives from the lowest place on where its section can't carry the piece's weight `weight_n`
-/// (N) across the stem's far end: MOR·(π·d³/32)/x < W, x from there to the end (m). So a heavy top
+/// Of its outer half it gives from the lowest place on where its section can't carry the piece's
+/// weight `weight_n` (N) across the stem's far end: MOR·(π·d³/32)/x < W, x from there to the end (m). So a heavy top
 /// breaks its thin end off, and the tip of a light limb holds. The rule is ours.
 pub(super) fn split(rounds: &[Frustum], wood: &Wood, weight_n: f64) -> [Vec<Frustum>; 2] {
     let (Some(first), Some(last)) = (rounds.first(), rounds.last()) else {

@@ -1,15 +1,15 @@
 //! A crown of which only its foot, its reach and a word are known, as limbs.
 //!
 //! Its weight comes from the shares of a tree's dry mass above ground (Jenkins, Chojnacky, Heath &
-//! Birdsey 2003, Forest Science 49(1), Table 6, through transcriptions that agree):
+//! Birdsey 2003, Forest Science 49(1), Table 6, in retyped copies that agree):
 //!
 //! ```text
 //! share = exp(B₁ + B₂/D)          of stem wood, stem bark and foliage; branches are what is left
 //! crown = stem·w·(branches + foliage)/(stem wood + stem bark)
 //! ```
 //!
-//! less what is listed as limbs. D breast-height diameter (cm), w the word's factor. The stem is the one that the scene measures,
-//! green; branches are taken to be as wet as it is. Those trees grew in forests: open-grown crowns
+//! less what is listed as limbs. D breast-height diameter (cm), w the word's factor. The stem is the
+//! one that the scene measures, green; branches are taken to be as wet as it is. Those trees grew in forests: open-grown crowns
 //! are heavier for their diameter (from memory), which the words allow for.
 //!
 //! Where the limbs stand is ours: four whorls of three, each limb's mass as the cube of its

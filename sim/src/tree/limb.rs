@@ -10,8 +10,7 @@
 //!
 //! Of a limb that stands on a piece only the part next to the bark is stiff: beyond it the ground
 //! bends it, and it breaks there. A limb that was cut off is stiff up to where it becomes slender.
-//! Left out: crooks,
-//! side branches, the collar. Known answers: `verif_a_limb_weighs_what_its_form_says`,
+//! Left out: crooks, side branches, the collar. Known answers: `verif_a_limb_weighs_what_its_form_says`,
 //! `verif_compound_inertia_is_that_of_its_parts`.
 
 use glam::{DQuat, DVec3};

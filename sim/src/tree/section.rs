@@ -2,8 +2,8 @@
 //! [`Piece`] in its principal frame.
 //!
 //! Mass and inertia are sums of frusta (see [`super::mass`]); hollows are frusta taken away, stubs
-//! cylinders that begin at the bark, limbs frusta with balls of brush ([`super::limb`]). A rotten core weighs nothing and its opening in the cut face
-//! still meets the ground as if closed. Known answer:
+//! cylinders that begin at the bark, limbs frusta with balls of brush ([`super::limb`]). A rotten
+//! core weighs nothing and its opening in the cut face still meets the ground as if closed. Known answer:
 //! `verif_stub_and_hollow_match_brute_force`.
 
 use glam::{DQuat, DVec3};

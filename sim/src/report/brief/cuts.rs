@@ -11,7 +11,6 @@ use crate::{
     outcome::Outcome,
     report::{cut_words, words},
     scene::model::{After, Cut, Cutter},
-    site::BodyKind,
 };
 
 /// Where ranges over the grounds come from.
@@ -44,12 +43,6 @@ fn noise(brief: &Brief<'_>, sources: &mut Sources) -> usize {
          as told; it knows nothing of other grounds.",
         100.0 * brief.run.forecast.confidence
     ))
-}
-
-/// Drops of a cut as told.
-pub(super) fn drops_of(cut: &CutForecast) -> u32 {
-    let m = &cut.modes;
-    cut.sat_back + m.stayed + m.slid + m.rolled + m.tumbled
 }
 
 /// Cuts of the brief: as forecast, as told, as written.
@@ -130,7 +123,8 @@ fn one(
     let piece = &counted.piece;
     let weight = sources.of(
         "Weight: volume of the section between the diameters told (tapered, hollow taken off, stubs \
-         added) times the green density of the species table; ±10 % over the grounds.",
+         and limbs added) times the green density of the species table, and the brush of its limbs; \
+         ±10 % over the grounds.",
     );
     let told = sources.of("As the scene tells it; the scene says how sure each number is.");
     blocks.push(Block::Head(
@@ -256,11 +250,7 @@ fn farthest(
 /// Whether an id is a person's, of the scene or the one who cuts.
 fn is_someone(brief: &Brief<'_>, id: &str) -> bool {
     let bodies = brief.ready.iter().flat_map(|ready| &ready.site.bodies);
-    bodies.filter(|b| b.is_target && b.id == id).any(|b| is_person(b.kind))
-}
-
-fn is_person(kind: BodyKind) -> bool {
-    matches!(kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller)
+    bodies.filter(|b| b.is_target && b.id == id).any(|b| b.kind.is_person())
 }
 
 /// One line for each target that something came to, one for all the others.
@@ -272,13 +262,13 @@ fn reaches(
 ) -> Vec<Line> {
     let (range, count) = (ranges(brief, sources), counts(brief, sources));
     let units = brief.scene.units;
-    let drops = drops_of(counted);
+    let drops = counted.drops();
     let quiet =
         |t: &&TargetForecast| t.reached == 0 && t.unknown == 0 && t.over_grounds.high <= 0.0;
     let mut lines = Vec::new();
     for target in counted.targets.iter().filter(|t| !quiet(t)) {
         let body = ready.site.bodies.iter().find(|b| b.is_target && b.id == target.id);
-        let person = body.is_some_and(|b| is_person(b.kind));
+        let person = body.is_some_and(|b| b.kind.is_person());
         let verb = if person { "is struck" } else { "is reached" };
         let mut line = Line::new()
             .strong(words::name(&target.id))

@@ -12,10 +12,10 @@ use super::{
     sheet::{Block, Line, Section, Sources},
 };
 use crate::{
+    felling::rules::Standing,
     job::CutReady,
     report::{plan, words},
     scene::model::{Cutter, TargetKind},
-    site::BodyKind,
 };
 
 /// Whom a row is for.
@@ -38,14 +38,6 @@ enum Far {
     Lengths(f64),
     /// As said in the words.
     Said,
-}
-
-/// How the source was come by.
-#[derive(Clone, Copy)]
-enum Standing {
-    Read,
-    Quoted,
-    Memory,
 }
 
 struct Rule {
@@ -72,7 +64,7 @@ const RULES: [Rule; 16] = [
         "machines and anyone coming near the one who cuts keep off",
         Far::Heights(2.0),
         "29 CFR 1910.266(h)(1), OSHA, logging",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Any,
@@ -80,21 +72,21 @@ const RULES: [Rule; 16] = [
          slope",
         Far::Heights(2.0),
         "WAC 296-54-539, Washington, logging",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Any,
         "no work near a danger tree that still stands",
         Far::Heights(2.0),
         "29 CFR 1910.266(h)(1), OSHA, logging",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Any,
         "those at a pull line",
         Far::Heights(1.5),
         "ANSI Z133 as ArborTIMES, fall 2025, quotes it",
-        Standing::Quoted,
+        Standing::SeenSecondHand,
     ),
     rule(
         For::Any,
@@ -108,56 +100,56 @@ const RULES: [Rule; 16] = [
         "drop zone of a piece cut by a climber, outward: twice its length",
         Far::Lengths(2.0),
         "ANSI Z133 as ArborTIMES, fall 2025, quotes it",
-        Standing::Quoted,
+        Standing::SeenSecondHand,
     ),
     rule(
         For::Spar,
         "cones for a removal stand 20 ft beyond the drip line (10 ft for pruning)",
         Far::Said,
         "ArborTIMES, fall 2025, after ANSI Z133",
-        Standing::Quoted,
+        Standing::SeenSecondHand,
     ),
     rule(
         For::Ground,
         "everyone but the feller is clear: twice the height of the tree being cut",
         Far::Heights(2.0),
         "Michigan R 408.15336",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Ground,
         "drop zone of a tree felled",
         Far::Heights(2.0),
         "ANSI Z133 as ArborTIMES, fall 2025, quotes it; the clause itself from memory",
-        Standing::Quoted,
+        Standing::SeenSecondHand,
     ),
     rule(
         For::Ground,
         "the feller's retreat: 45° to the side and back, never straight behind, 20 ft",
         Far::Said,
         "OSHA Logging eTool (guidance)",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Ground,
         "the retreat in Oregon: 25 ft away and to the side",
         Far::Said,
         "OAR 437-007-0810(9), Oregon",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Ground,
         "the retreat runs slantwise away from the line of fall and is cleared first",
         Far::Said,
         "WAC 296-54-539(6), Washington; 29 CFR 1910.266(h)(2)(i) from memory",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Any,
         "where a tree may slide or roll, the one who cuts stands on the uphill side",
         Far::Said,
         "Michigan R 408.15336; Quebec S-2.1 r.17 s.43(3)",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Ground,
@@ -165,21 +157,21 @@ const RULES: [Rule; 16] = [
          guide says the contrary: uphill where possible)",
         Far::Said,
         "OAR 437-007-0810(13), Oregon",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Ground,
         "where it may fall the wrong way: wedges, block and tackle or rope",
         Far::Said,
         "Michigan R 408.15336(9)",
-        Standing::Read,
+        Standing::Seen,
     ),
     rule(
         For::Ground,
         "a danger tree: deep undercut, wide face, felled with its lean where possible",
         Far::Said,
         "OAR 437-007-0810(7), Oregon",
-        Standing::Read,
+        Standing::Seen,
     ),
 ];
 
@@ -259,7 +251,7 @@ fn reached(brief: &Brief<'_>, sources: &mut Sources) -> Line {
             ))
             .mark(count);
     }
-    line.plain(". How far drops got is a count, not a limit: thrown soil, brush and what a piece knocks loose are not in it.")
+    line.plain(". How far drops got is a count, not a limit: thrown soil and what a piece knocks loose are not in it.")
 }
 
 /// What is said of people: struck, over grounds and as told, for each person of any cut.
@@ -278,7 +270,7 @@ fn people(brief: &Brief<'_>, sources: &mut Sources) -> Option<Line> {
                     words::name(&counted.id),
                     super::range_words(over),
                     target.reached,
-                    super::cuts::drops_of(counted)
+                    counted.drops()
                 ));
             }
         }
@@ -294,11 +286,7 @@ fn people(brief: &Brief<'_>, sources: &mut Sources) -> Option<Line> {
 }
 
 fn is_person(ready: &CutReady, id: &str) -> bool {
-    ready.site.bodies.iter().any(|b| {
-        b.is_target
-            && b.id == id
-            && matches!(b.kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller)
-    })
+    ready.site.bodies.iter().any(|b| b.is_target && b.id == id && b.kind.is_person())
 }
 
 /// A rule's distance on this job, with how it is made.
@@ -316,11 +304,7 @@ fn far(brief: &Brief<'_>, far: Far) -> Option<String> {
 }
 
 fn source(sources: &mut Sources, rule: &Rule) -> usize {
-    let standing = match rule.standing {
-        Standing::Read => "read",
-        Standing::Quoted => "read in that quotation only",
-        Standing::Memory => "from memory, not looked up",
-    };
+    let standing = rule.standing.words();
     sources.of(format!("{} ({standing}).", rule.source))
 }
 

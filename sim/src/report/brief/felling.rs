@@ -5,7 +5,7 @@
 
 use super::{
     Brief,
-    cuts::{counts, drops_of, each, ranges},
+    cuts::{counts, each, ranges},
     over_grounds, range_words,
     sheet::{Block, Line, Section, Sources},
 };
@@ -32,13 +32,15 @@ pub(super) fn section(brief: &Brief<'_>, sources: &mut Sources) -> Section {
          its height over the cut; wind on the piece's side, mean speed.",
     );
     let mut blocks = Vec::new();
-    for ((counted, ready, _), turning) in each(brief).zip(brief.turning) {
+    for ((counted, ready, cut), turning) in each(brief).zip(brief.turning) {
         let balance = turning.balance;
+        let has_line = brief.scene.lines.iter().any(|line| line.cut == cut.id);
+        let push = if has_line { "push and line" } else { "push" };
         let moment = |n_m: f64| units.moment(n_m);
         let mut line = Line::new()
             .strong(words::name(&counted.id))
             .plain(format!(
-                ": toward the face weight turns it with {}, push {}, wind {}",
+                ": toward the face weight turns it with {}, {push} {}, wind {}",
                 moment(balance.weight_moment_n_m),
                 moment(balance.push_moment_n_m),
                 moment(balance.wind_moment_n_m)
@@ -72,7 +74,7 @@ pub(super) fn section(brief: &Brief<'_>, sources: &mut Sources) -> Section {
                 range_words(over_grounds(&counted.grounds, |g| g.sat_back))
             ))
             .mark(range)
-            .plain(format!("; {} of {} as told", counted.sat_back, drops_of(counted)))
+            .plain(format!("; {} of {} as told", counted.sat_back, counted.drops()))
             .mark(count)
             .plain(".");
         if let Some(strap) = turning.strap_moment_n_m {

@@ -8,7 +8,10 @@
 use std::collections::BTreeMap;
 
 use crate::{
-    forecast::{Run, result::GroundRow},
+    forecast::{
+        Run,
+        result::{GroundRow, Interval},
+    },
     job::CutReady,
     report::{Stamp, stamp},
     scene::model::Scene,
@@ -41,7 +44,6 @@ pub struct Brief<'a> {
     pub stamp: &'a Stamp,
     /// The forecast of all its cuts and the drops as told.
     pub run: &'a Run,
-    /// The cuts as told, in the order of the forecast's.
     /// The cuts as told, in the order of the forecast's.
     pub ready: &'a [CutReady],
     /// What turns each of them and what holds it, in the same order.
@@ -116,24 +118,13 @@ fn short(hash: &str) -> String {
 }
 
 /// Least and greatest share of something among the grounds.
-fn over_grounds(
-    grounds: &[GroundRow],
-    count: impl Fn(&GroundRow) -> u32,
-) -> crate::forecast::result::Interval {
-    let shares =
-        grounds.iter().filter(|g| g.drops > 0).map(|g| f64::from(count(g)) / f64::from(g.drops));
-    let (low, high) =
-        shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), s| (low.min(s), high.max(s)));
-    // Without grounds nothing is known.
-    if low <= high {
-        crate::forecast::result::Interval { low, high }
-    } else {
-        crate::forecast::result::Interval { low: 0.0, high: 1.0 }
-    }
+fn over_grounds(grounds: &[GroundRow], count: impl Fn(&GroundRow) -> u32) -> Interval {
+    let grounds = grounds.iter().filter(|g| g.drops > 0);
+    Interval::of(grounds.map(|g| f64::from(count(g)) / f64::from(g.drops)))
 }
 
 /// "0 to 13 in 100", "about 7 in 100", "none" or "all".
-fn range_words(range: crate::forecast::result::Interval) -> String {
+fn range_words(range: Interval) -> String {
     use crate::report::words::in_hundred;
     let (low, high) = (in_hundred(range.low), in_hundred(range.high));
     if range.high <= 0.0 {

@@ -169,7 +169,7 @@ pub(super) fn cautions(brief: &Brief<'_>) -> Section {
         "A none is a bound, not a promise: it says how seldom a thing was in these drops."
             .to_owned(),
         "For people there is no scale of harm, only “struck”.".to_owned(),
-        "Not in the model: thrown soil, pieces knocked loose, brush, bending of the spar."
+        "Not in the model: pieces knocked loose, what a breaking piece sheds, bending of the spar."
             .to_owned(),
         "Distances quoted from rules are quoted with their source; which rule holds here is for \
          local codes to say."

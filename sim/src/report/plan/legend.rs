@@ -276,10 +276,7 @@ fn things(column: &mut Column<'_>, input: &Plan<'_>) {
             column.sign(|svg, p| body_sign(svg, kind, p), marks::body_word(kind));
         }
     }
-    let people = |b: &&crate::site::Body| {
-        matches!(b.kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller)
-    };
-    if input.site.bodies.iter().any(|b| people(&b)) {
+    if input.site.bodies.iter().any(|b| b.kind.is_person()) {
         column.sign(marks::person, "person");
     }
 }

@@ -8,7 +8,7 @@ use super::{
     furniture::furniture,
     labels::{Box, Labels},
     lines::draw_pass_lines,
-    names::{Named, body_box, is_person, name_body, near},
+    names::{Named, body_box, name_body, near},
     relief,
 };
 use crate::{
@@ -79,7 +79,7 @@ pub(crate) fn draw_map(
         .bodies
         .iter()
         .filter(|b| {
-            is_person(b.kind) && body_box(frame, b).is_some_and(|a| near(a.middle(), stump))
+            b.kind.is_person() && body_box(frame, b).is_some_and(|a| near(a.middle(), stump))
         })
         .map(|b| marks::body_word(b.kind))
         .collect();

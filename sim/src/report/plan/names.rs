@@ -53,7 +53,7 @@ impl Named<'_> {
 
 pub(crate) fn name_body(named: &mut Named<'_>, frame: &Frame, body: &Body, stump: (f64, f64)) {
     let Some(area) = body_box(frame, body) else { return };
-    let at_stump = is_person(body.kind) && near(area.middle(), stump);
+    let at_stump = body.kind.is_person() && near(area.middle(), stump);
     if at_stump || matches!(body.kind, BodyKind::Spar | BodyKind::ClimberLine) {
         return;
     }
@@ -118,10 +118,6 @@ fn along(frame: &Frame, body: &Body) -> Vec<Box> {
 
 pub(crate) fn near(a: (f64, f64), b: (f64, f64)) -> bool {
     (a.0 - b.0).hypot(a.1 - b.1) < 18.0
-}
-
-pub(crate) fn is_person(kind: BodyKind) -> bool {
-    matches!(kind, BodyKind::Person | BodyKind::Climber | BodyKind::Feller)
 }
 
 /// Where a body lies on the page.

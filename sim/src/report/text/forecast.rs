@@ -90,14 +90,8 @@ pub fn hangs_on(cut: &CutForecast) -> Vec<String> {
     cut.hangs_on.iter().filter(moves).take(5).map(words).collect()
 }
 
-/// All drops of a cut.
-pub(crate) fn drops_of(cut: &CutForecast) -> u32 {
-    let m = &cut.modes;
-    cut.sat_back + m.stayed + m.slid + m.rolled + m.tumbled
-}
-
 fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
-    let drops = drops_of(cut);
+    let drops = cut.drops();
     let piece = &cut.piece;
     let mut out = format!(
         "Cut {}: {} long, {} to {} thick, {}, its butt {} up\n",
@@ -155,7 +149,8 @@ fn thrown_soil(thrown: &ThrownForecast, units: Units) -> String {
     let mut out = "\n  Thrown soil, apart from the piece (bounds, not counts)\n".to_owned();
     out.push_str(&wrapped(
         &format!(
-            "    Clods end within {} of where it digs in, down the bank; one touch moves up to {}.",
+            "    Clods no faster than what throws them end within {} of where it digs in, down the \
+             bank; splashes may go farther. One touch moves up to {}, mats and litter with it.",
             units.distance(thrown.radius_m),
             units.volume(thrown.dug_m3)
         ),
@@ -164,7 +159,7 @@ fn thrown_soil(thrown: &ThrownForecast, units: Units) -> String {
     for target in &thrown.targets {
         let name = words::name(&target.id);
         let text = match target.short_m {
-            None => format!("    {name}: none can come so high"),
+            None => format!("    {name}: none comes so high, by this reckoning"),
             Some(short_m) if short_m <= 0.0 => {
                 format!("    {name}: within reach of clods on some grounds")
             }
@@ -328,7 +323,7 @@ mod tests {
             "at least 203 ft",
             "wetness: 2 in 100 reach boathouse where it is low, 31 where it is high",
             "Not at rest: 7",
-            "Clods end within 47 ft of where it digs in",
+            "Clods no faster than what throws them end within 47 ft of where it digs in",
             "climber: the outermost end 10 ft short of it",
         ] {
             assert!(text.contains(line), "{line}\n{text}");
