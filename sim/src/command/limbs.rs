@@ -42,7 +42,8 @@ pub(super) fn limbs(page: &mut Page, world: &World, units: Units) {
             limbs.iter().map(|l| l.wood_m3() * world.stem.density_kg_m3 + l.brush_kg).sum();
         page.line(format!(
             "  crown from {} up, reaching {}: {} of limbs and brush, by the branch share of \
-             forest-grown trees (Jenkins et al. 2003) times {}, less the limbs listed",
+             forest-grown trees (Jenkins et al. 2003) times {}, less the limbs listed; by species it may \
+             be half or twice that",
             units.length(crown.from_m.told),
             units.length(crown.spread_m.told),
             units.mass(kg),
