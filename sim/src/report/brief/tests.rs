@@ -108,7 +108,7 @@ fn prop_the_brief_says_what_a_crew_must_read() {
         crate::report::stamp::NOT_COMPARED,
         "No one goes below a piece that lies on the bank until it is secured",
         "29 CFR 1910.266(h)(1), OSHA, logging (read)",
-        "from memory, not looked up",
+        "(from memory)",
         "depends on the voltage",
         "Rescue climber",
         "Stop work when",
