@@ -189,6 +189,7 @@ fn written(
         patch_words: &[],
         north_words: words::north(job.scene.site.north),
         lines: Some(&lines),
+        rings: &[],
         faces: &faces,
         drops: &views,
         forecast: None,

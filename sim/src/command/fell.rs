@@ -1,14 +1,23 @@
-//! `fell`: the numbers of a cut that is pulled over.
+//! `fell`: the numbers of a cut that is pulled over, and which way it can reach.
 
 use std::path::Path;
 
 use tumblewood::{
     felling::{self, FellError, Question},
-    job::Job,
-    report::{json, pull_curve::pull_curve, text},
+    forecast::{
+        Ask,
+        reach_map::{MapAsk, MapError, ReachMap, reach_map},
+    },
+    job::{Job, Outer},
+    report::{json, plan, pull_curve::pull_curve, reach_rings, text, words},
 };
 
-use super::{Failure, cut_index, output::Folder, say::say};
+use super::{
+    Failure, RunArgs, cut_index, drops,
+    output::{Folder, stamp},
+    progress::{Bar, stop_flag},
+    say::say,
+};
 
 pub(super) fn fell(
     job: &Job,
@@ -40,4 +49,69 @@ pub(super) fn fell(
         folder.tell();
     }
     Ok(())
+}
+
+#[expect(clippy::too_many_arguments, reason = "what a user can say of a map")]
+pub(super) fn reach(
+    job: &Job,
+    cut: &str,
+    each: u32,
+    run: &RunArgs,
+    threads: Option<u16>,
+    as_json: bool,
+    out: Option<&Path>,
+) -> Result<(), Failure> {
+    let ask =
+        MapAsk { cut: cut_index(job, cut)?, drops: each, seed: run.seed, law: run.ground.law() };
+    let mut folder = out.map(Folder::make).transpose()?;
+    let stop = stop_flag();
+    let map = drops::pool(threads)?.install(|| {
+        let bar = Bar::new();
+        reach_map(job, &ask, &stop, &|p| bar.tell(p)).map_err(|error| match error {
+            MapError::Job(error) => Failure::from(error),
+            MapError::NoHinge(_) => Failure::CantAnswer(error.to_string()),
+        })
+    })?;
+    let of = Ask { seed: run.seed, law: run.ground.law(), ..Ask::default() };
+    let stamp = stamp(job, &of);
+    let words = text::reach_map(&map, &stamp, job.scene.units);
+    let machine = json::reach_map(&map).map_err(|e| Failure::CantAnswer(e.to_string()))?;
+    say(if as_json { &machine } else { &words })?;
+    if let Some(folder) = &mut folder {
+        folder.put(&format!("{cut}-reach.txt"), words.as_bytes())?;
+        folder.put(&format!("{cut}-reach.json"), machine.as_bytes())?;
+        folder.picture(&format!("{cut}-reach"), &drawn(job, &map, &stamp)?)?;
+        folder.tell();
+    }
+    if map.partial { Err(Failure::Interrupted) } else { Ok(()) }
+}
+
+/// The map on the plan of the site.
+fn drawn(job: &Job, map: &ReachMap, stamp: &tumblewood::report::Stamp) -> Result<String, Failure> {
+    let world = job.world(Outer::Told)?;
+    let units = job.scene.units;
+    let subtitle = format!("Cut {}: which way it can reach", map.cut);
+    let patch_words: Vec<String> = job
+        .scene
+        .site
+        .patches
+        .iter()
+        .map(|p| format!("{}: {}", p.id, words::ground(&p.ground)))
+        .collect();
+    Ok(plan::plan(&plan::Plan {
+        title: &job.scene.name,
+        subtitle: &subtitle,
+        stamp,
+        units,
+        site: &world.site,
+        ground_words: &words::ground(&job.scene.site.ground),
+        patch_words: &patch_words,
+        north_words: words::north(job.scene.site.north),
+        lines: None,
+        rings: &reach_rings::rings(map),
+        faces: &[],
+        drops: &[],
+        standing: None,
+        forecast: None,
+    }))
 }

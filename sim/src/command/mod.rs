@@ -119,20 +119,31 @@ enum Command {
         how: HowArgs,
     },
     /// Work out what stands above a cut, what its hinge holds and what pull brings it over.
-    #[command(after_help = "Example:\n  tumblewood fell scenes/mill-ash.ron --cut stem --out out")]
+    #[command(
+        after_help = "Examples:\n  tumblewood fell scenes/mill-ash.ron --cut stem --out out\n  tumblewood fell scenes/mill-ash.ron --cut stem --reach --out out"
+    )]
     Fell {
         /// The scene file.
         scene: PathBuf,
         /// The cut's id.
         #[arg(long)]
         cut: String,
-        /// Seed of all draws: same seed, same answer.
-        #[arg(long, default_value_t = 1)]
-        seed: u64,
+        /// Map which way it can reach instead: laid down and dropped on every azimuth, as it is cut
+        /// and with all on it that stands before any cut.
+        #[arg(long)]
+        reach: bool,
+        /// Drops on each azimuth of the map.
+        #[arg(long, requires = "reach", default_value_t = tumblewood::forecast::reach_map::DROPS, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+        drops: u32,
+        #[command(flatten)]
+        run: RunArgs,
+        /// Threads; all cores if left out.
+        #[arg(long, value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
         /// Print JSON for a machine in place of words.
         #[arg(long)]
         json: bool,
-        /// Folder for the text, the JSON and the curve of the pull.
+        /// Folder for the text, the JSON and the curve of the pull, or the plan of the map.
         #[arg(long)]
         out: Option<PathBuf>,
     },
@@ -388,8 +399,11 @@ fn run(command: Command) -> Result<(), Failure> {
         Command::Forecast { scene, cut, drops, run, how } => {
             drops::forecast(&load(&scene)?, cut.as_deref(), drops, &run, &how)
         }
-        Command::Fell { scene, cut, seed, json, out } => {
-            fell::fell(&load(&scene)?, &cut, seed, json, out.as_deref())
+        Command::Fell { scene, cut, reach: true, drops, run, threads, json, out } => {
+            fell::reach(&load(&scene)?, &cut, drops, &run, threads, json, out.as_deref())
+        }
+        Command::Fell { scene, cut, run, json, out, .. } => {
+            fell::fell(&load(&scene)?, &cut, run.seed, json, out.as_deref())
         }
         Command::Brief { scene, args, run } => brief::brief(&scene, &args, &run),
         Command::Tune { scene, notes, draws, drops, run, threads, json } => {

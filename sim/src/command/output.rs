@@ -170,6 +170,7 @@ fn cut(
             .collect::<Vec<_>>(),
         north_words: words::north(job.scene.site.north),
         lines: None,
+        rings: &[],
         faces: &faces,
         drops: &views,
         standing: Some((piece, ready.stand().motion())),

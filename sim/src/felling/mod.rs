@@ -34,6 +34,7 @@ pub mod decay;
 mod draw;
 pub mod hinge;
 mod hinged;
+pub mod laid;
 mod numbers;
 mod page;
 mod pulled;

@@ -7,6 +7,7 @@ mod hangs;
 pub mod harm;
 pub mod interval;
 mod logs;
+pub mod reach_map;
 pub mod renew;
 pub mod result;
 mod run;

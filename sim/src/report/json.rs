@@ -47,6 +47,16 @@ pub fn felling(felling: &crate::felling::Felling) -> Result<String, JsonError> {
     Ok(text)
 }
 
+/// A map of what can be reached as JSON with a line end.
+///
+/// # Errors
+/// The serialiser failed.
+pub fn reach_map(map: &crate::forecast::reach_map::ReachMap) -> Result<String, JsonError> {
+    let mut text = serde_json::to_string(map)?;
+    text.push('\n');
+    Ok(text)
+}
+
 /// Every number that is no count, with its path.
 fn numbers(forecast: &Forecast) -> Vec<(String, f64)> {
     let mut all = vec![("confidence".to_owned(), forecast.confidence)];

@@ -17,6 +17,7 @@ pub mod outline;
 pub mod plan;
 pub mod png;
 pub mod pull_curve;
+pub mod reach_rings;
 pub mod stamp;
 pub mod svg;
 pub mod text;

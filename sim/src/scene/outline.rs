@@ -1,4 +1,4 @@
-//! Closed outlines on the map: area, crossing sides, what lies inside.
+//! Closed outlines on the map: area, crossing sides, what lies inside, hulls.
 
 use glam::DVec2;
 
@@ -50,6 +50,50 @@ pub fn contains(points: &[DVec2], at: DVec2) -> bool {
     })
 }
 
+/// Convex hull, counter-clockwise (monotone chain, Andrew 1979).
+#[must_use]
+pub fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
+    points.retain(|p| p.is_finite());
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    points.dedup();
+    if points.len() < 3 {
+        return points;
+    }
+    let half = |points: &mut dyn Iterator<Item = DVec2>| {
+        let mut chain: Vec<DVec2> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain[..] {
+                if (b - a).perp_dot(p - a) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain.pop();
+        chain
+    };
+    let mut lower = half(&mut points.iter().copied());
+    lower.extend(half(&mut points.iter().rev().copied()));
+    lower
+}
+
+/// Distance from a point to a convex outline, counter-clockwise; 0 inside, infinite to nothing.
+#[must_use]
+pub fn distance(point: DVec2, outline: &[DVec2]) -> f64 {
+    let edges = || outline.iter().copied().zip(outline.iter().copied().cycle().skip(1));
+    if outline.len() > 2 && edges().all(|(a, b)| (b - a).perp_dot(point - a) >= 0.0) {
+        return 0.0;
+    }
+    edges()
+        .map(|(a, b)| {
+            let along = b - a;
+            let share = (point - a).dot(along) / along.length_squared().max(1e-18);
+            point.distance(a + along * share.clamp(0.0, 1.0))
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -68,5 +112,20 @@ mod tests {
         let bow_tie = points(&[[0.0, 0.0], [3.0, 2.0], [3.0, 0.0], [0.0, 2.0]]);
         assert_eq!(crossing(&bow_tie), Some((0, 2)));
         assert!(crossing(&points(&[[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [1.0, 0.0]])).is_some());
+    }
+
+    #[test]
+    fn verif_hull_of_a_grid_is_its_corners() {
+        let grid = (0..25).map(|k| DVec2::new(f64::from(k % 5), f64::from(k / 5))).collect();
+        assert_eq!(hull(grid).len(), 4);
+    }
+
+    #[test]
+    fn verif_distance_to_a_square() {
+        let square = hull(vec![DVec2::ZERO, DVec2::X * 2.0, DVec2::splat(2.0), DVec2::Y * 2.0]);
+        for (x, y, off) in [(1.0, 1.0, 0.0), (3.0, 1.0, 1.0), (5.0, 6.0, 5.0), (-1.0, 2.0, 1.0)] {
+            assert!((distance(DVec2::new(x, y), &square) - off).abs() < 1e-12, "{x} {y}");
+        }
+        assert_eq!(distance(DVec2::ZERO, &[]), f64::INFINITY);
     }
 }

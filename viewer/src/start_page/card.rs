@@ -120,6 +120,7 @@ fn map(path: &Path) -> Result<String, JobError> {
             patch_words: &[],
             north_words: "",
             lines: None,
+            rings: &[],
             faces: &[],
             drops: &[],
             standing: None,

@@ -51,6 +51,7 @@ fn plan_of(job: &Job, size: (f64, f64)) -> String {
             patch_words: &[],
             north_words: "north",
             lines: None,
+            rings: &[],
             faces: &[plan::FaceArrow { azimuth_rad: 1.0, name: "first" }],
             drops: &[],
             forecast: None,

@@ -1,6 +1,6 @@
 //! The column beside the map: what was reached, how pieces went, and what every sign means.
 
-use super::{PassLine, Plan, lines::pass_dashes, map::arrow};
+use super::{PassLine, Plan, lines::pass_dashes, map::arrow, rings};
 use crate::{
     drop::Ending,
     outcome::Reach,
@@ -88,6 +88,12 @@ pub(crate) fn draw(
         reached(&mut column, input);
         modes(&mut column, input);
         tracks(&mut column, input, contents);
+    }
+    if !input.rings.is_empty() {
+        if input.drops.is_empty() {
+            column.y -= 12.0;
+        }
+        rings(&mut column, input);
     }
     things(&mut column, input);
     ground(&mut column, input, contents);
@@ -247,6 +253,13 @@ fn tracks(column: &mut Column<'_>, input: &Plan<'_>, contents: &Contents<'_>) {
             false,
             marks::SOFT_INK,
         );
+    }
+}
+
+fn rings(column: &mut Column<'_>, input: &Plan<'_>) {
+    column.heading("How far it can reach");
+    for ring in input.rings {
+        column.sign(|svg, at| rings::sign(svg, at, ring), &ring.words);
     }
 }
 

@@ -9,7 +9,7 @@ use super::{
     labels::{Box, Labels},
     lines::draw_pass_lines,
     names::{Named, body_box, name_body, near},
-    relief,
+    relief, rings,
 };
 use crate::{
     drop::{Against, Ending},
@@ -55,6 +55,7 @@ pub(crate) fn draw_map(
     for body in site.bodies.iter().filter(|b| b.kind == BodyKind::Path) {
         draw_body(svg, frame, body);
     }
+    rings::draw(svg, frame, input, &mut map_labels);
     draw_tracks(svg, frame, quiet, false, &mut map_labels);
     for body in site.bodies.iter().filter(|b| b.kind != BodyKind::Path) {
         draw_body(svg, frame, body);
@@ -90,6 +91,7 @@ pub(crate) fn draw_map(
         named.write(&[Box::around(x, y, 4.0, 4.0)], face.name, true);
     }
     draw_pass_lines(svg, frame, input, lines, spread, &mut map_labels);
+    rings::name(svg, frame, input, &mut map_labels);
     relief::label_contours(svg, &bold, &mut map_labels);
     interval_m
 }

@@ -9,6 +9,7 @@ mod map;
 mod names;
 mod passing;
 mod relief;
+mod rings;
 
 use glam::DVec2;
 
@@ -32,6 +33,7 @@ pub(super) use furniture::tidy;
 pub(super) use map::arrow;
 
 pub use passing::{PassLine, farthest_m, lines_passed, pass_lines, spread};
+pub use rings::Ring;
 
 /// One drop to be drawn.
 #[derive(Clone, Copy, Debug)]
@@ -82,6 +84,8 @@ pub struct Plan<'a> {
     pub faces: &'a [FaceArrow<'a>],
     /// Lines that pieces pass where they were counted over more drops than are shown.
     pub lines: Option<&'a [PassLine]>,
+    /// Lines round the stump that show how far something can reach.
+    pub rings: &'a [Ring],
     /// Drops that left the spar.
     pub drops: &'a [DropView<'a>],
     /// The piece as it stands on the tree, to draw its limbs and brush.
@@ -201,6 +205,7 @@ fn extent(input: &Plan<'_>, lines: &[PassLine], spread: Option<(f64, f64)>) -> V
     let stump = input.site.stump_m.truncate();
     let mut points = vec![stump];
     points.extend(input.drops.iter().map(|d| d.outcome.end_m.truncate()));
+    points.extend(input.rings.iter().flat_map(|ring| &ring.parts_m).flatten());
     for body in &input.site.bodies {
         points.extend(outline::body_outlines(body, &|p| p.truncate()).into_iter().flatten());
     }
@@ -249,6 +254,7 @@ mod tests {
             patch_words: &words,
             north_words: "true north",
             lines: None,
+            rings: &[],
             faces: &[FaceArrow { azimuth_rad: std::f64::consts::PI, name: "" }],
             drops: &sample::views(&drops),
             standing: None,

@@ -5,6 +5,7 @@ mod drop;
 mod fell;
 mod forecast;
 mod log;
+mod reach_map;
 mod tune;
 
 pub use compare::{
@@ -14,6 +15,7 @@ pub use compare::{
 pub use drop::{drop_table, what_happened};
 pub use fell::{fell, quantity};
 pub use forecast::{forecast, hangs_on, job_target};
+pub use reach_map::reach_map;
 pub use tune::tune;
 
 /// Characters on a line at most.
