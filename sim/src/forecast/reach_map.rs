@@ -12,7 +12,7 @@
 
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
-use glam::{DVec2, DVec3};
+use glam::DVec3;
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -42,6 +42,9 @@ pub const AZIMUTHS: u32 = 24;
 pub const FINE: u32 = 360;
 /// Bearings in which it is noted how far parts of it got, evenly round.
 pub const BEARINGS: u32 = 72;
+/// What is noted for a bearing is the farthest of its own and of so many to either side: few drops
+/// on few azimuths leave gaps that mean nothing.
+const NEAR: usize = 2;
 /// Drops on each azimuth, each on a ground of its own.
 pub const DROPS: u32 = 10;
 /// A pull is so much more than what is missing (ours).
@@ -122,9 +125,9 @@ pub struct Reaching {
     pub sectors: Vec<Sector>,
     /// Dropped: [`AZIMUTHS`] from the scene's north on; fewer where the run was stopped.
     pub dropped: Vec<Dropped>,
-    /// The farthest places from the stump that any part of it got to in any of the drops, by bearing
-    /// from the map's north on in [`BEARINGS`] steps, m; where nothing came it is the stump.
-    pub farthest_m: Vec<[f64; 2]>,
+    /// The farthest from the stump that any part of it got in any of the drops within [`NEAR`]
+    /// bearings, by bearing from the map's north on in [`BEARINGS`] steps, m.
+    pub farthest_m: Vec<f64>,
 }
 
 /// A piece laid down on one azimuth.
@@ -293,7 +296,7 @@ fn reaching(
         .map(|i| job.world(Outer::Drawn { seed: ask.seed, index: u64::from(i) }))
         .collect::<Result<Vec<World>, _>>()?;
     let mut dropped = Vec::new();
-    let mut farthest_m = vec![stump; BEARINGS as usize];
+    let mut own_m = vec![0.0; BEARINGS as usize];
     for k in 0..AZIMUTHS {
         let azimuth_rad = round(k, AZIMUTHS);
         let found = worlds
@@ -314,14 +317,16 @@ fn reaching(
         if found.len() < worlds.len() {
             break;
         }
-        dropped.push(counted(azimuth_rad, &found, stump));
+        dropped.push(counted(azimuth_rad, &found));
         for one in &found {
-            for (most, at) in farthest_m.iter_mut().zip(&one.farthest_m) {
-                *most = farther(*most, *at, stump);
+            for (most, far_m) in own_m.iter_mut().zip(&one.farthest_m) {
+                *most = far_m.max(*most);
             }
         }
     }
-    let farthest_m = farthest_m.iter().map(DVec2::to_array).collect();
+    let n = own_m.len();
+    let around = |i: usize| (n + i - NEAR..=n + i + NEAR).filter_map(|j| own_m.get(j % n));
+    let farthest_m = (0..n).map(|i| around(i).copied().fold(0.0, f64::max)).collect();
     Ok(Reaching { uncut, mass_kg, length_m, laid, sectors, dropped, farthest_m })
 }
 
@@ -369,13 +374,8 @@ struct One {
     sat_back: bool,
     at_rest: bool,
     /// By bearing.
-    farthest_m: Vec<DVec2>,
+    farthest_m: Vec<f64>,
     reached: Vec<String>,
-}
-
-/// The place that is farther from the stump.
-fn farther(a: DVec2, b: DVec2, stump: DVec2) -> DVec2 {
-    if b.distance(stump) > a.distance(stump) { b } else { a }
 }
 
 fn one(ready: &CutReady, ask: &MapAsk, azimuth: u32, index: u32) -> One {
@@ -386,15 +386,14 @@ fn one(ready: &CutReady, ask: &MapAsk, azimuth: u32, index: u32) -> One {
         return One { sat_back: true, at_rest: true, farthest_m: Vec::new(), reached: Vec::new() };
     };
     let tips: Vec<DVec3> = laid::points(&ready.section.piece).map(|(p, ..)| p).collect();
-    let mut farthest_m = vec![stump; BEARINGS as usize];
+    let mut farthest_m = vec![0.0_f64; BEARINGS as usize];
     for sample in &track.samples {
         for tip in &tips {
-            let at = sample.motion.point_m(*tip).truncate();
-            let out = at - stump;
+            let out = sample.motion.point_m(*tip).truncate() - stump;
             let bearing = libm::atan2(out.x, out.y).rem_euclid(std::f64::consts::TAU);
             let bin = (bearing / std::f64::consts::TAU * f64::from(BEARINGS)) as usize;
             if let Some(most) = farthest_m.get_mut(bin) {
-                *most = farther(*most, at, stump);
+                *most = most.max(out.length());
             }
         }
     }
@@ -410,9 +409,8 @@ fn one(ready: &CutReady, ask: &MapAsk, azimuth: u32, index: u32) -> One {
     One { sat_back: false, at_rest, farthest_m, reached }
 }
 
-fn counted(azimuth_rad: f64, found: &[One], stump: DVec2) -> Dropped {
-    let places = found.iter().flat_map(|one| &one.farthest_m);
-    let farthest_m = places.map(|at| at.distance(stump)).fold(0.0, f64::max);
+fn counted(azimuth_rad: f64, found: &[One]) -> Dropped {
+    let farthest_m = found.iter().flat_map(|one| &one.farthest_m).copied().fold(0.0, f64::max);
     let mut reached: Vec<(String, u32)> = Vec::new();
     for id in found.iter().flat_map(|one| &one.reached) {
         match reached.iter_mut().find(|(other, _)| other == id) {

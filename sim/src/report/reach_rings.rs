@@ -1,5 +1,7 @@
 //! The lines of a reach map on the plan.
 
+use std::f64::consts::TAU;
+
 use glam::DVec2;
 
 use super::plan::Ring;
@@ -38,14 +40,18 @@ fn of_piece(map: &ReachMap, piece: &Reaching) -> Vec<Ring> {
             dashes: laid,
         });
     }
-    let round: Vec<Option<DVec2>> =
-        piece.farthest_m.iter().map(|at| Some(DVec2::from(*at))).collect();
+    // The stump is the map's origin.
+    let place = |(i, far_m): (usize, &f64)| {
+        let (sin, cos) = libm::sincos((i as f64 + 0.5) / piece.farthest_m.len() as f64 * TAU);
+        Some(DVec2::new(sin, cos) * *far_m)
+    };
+    let round: Vec<Option<DVec2>> = piece.farthest_m.iter().enumerate().map(place).collect();
     // A run that was stopped is no ring.
     if piece.dropped.len() == AZIMUTHS as usize {
         rings.push(Ring {
             name: format!("{name}, dropped"),
             words: format!(
-                "{name}: the farthest any part of it got that way in {} drops, {} on each of \
+                "{name}: the farthest any part of it got about that way in {} drops, {} on each of \
                  {AZIMUTHS} azimuths, sliding and rolling too; more drops go farther",
                 map.drops * AZIMUTHS,
                 map.drops
