@@ -3,24 +3,29 @@
 use std::{
     io::Read as _,
     path::{Path, PathBuf},
-    sync::atomic::Ordering,
+    sync::atomic::{AtomicBool, Ordering},
 };
 
 use rayon::prelude::*;
 use tumblewood::{
     drop::{Ending, GroundLaw, Track},
-    forecast::{self, Ask, Run, replay},
+    felling::{self, FellError, Question},
+    forecast::{
+        self, Ask, Run,
+        reach_map::{MapAsk, MapError, reach_map},
+        replay,
+    },
     job::{CutReady, Job, Outer},
     outcome::{Outcome, Reach},
     quantity::Units,
     release::{Method, describe, strap_moment_n_m},
     report::{
         brief::{self, Brief, Paper, Sheet},
-        plan, words,
+        plan, reach_rings, words,
     },
     scene::{
         self,
-        model::{Cut, ReleaseSpec},
+        model::{Cut, Cutter, ReleaseSpec},
     },
 };
 
@@ -137,7 +142,16 @@ fn written(
         .map(|(index, _)| world.cut(*index))
         .collect::<Result<Vec<CutReady>, _>>()?;
     let stamp = stamp(job, ask);
-    let turning: Vec<brief::Turning> = ready.iter().map(|cut| turning(job, cut)).collect();
+    let turning = ready
+        .iter()
+        .map(|cut| turning(job, ask, cut))
+        .collect::<Result<Vec<brief::Turning>, Failure>>()?;
+    // Where cuts that are felled or pulled lie, as they are cut: a small map has room for no more.
+    let rings: Vec<plan::Ring> = turning
+        .iter()
+        .filter_map(|t| t.reach.as_ref())
+        .filter_map(|map| reach_rings::rings(map).into_iter().next())
+        .collect();
     let shown = shown(job, ask, run)?;
     let told: Vec<&Outcome> =
         run.told.iter().flat_map(|(_, fates)| fates).filter_map(|f| f.outcome()).collect();
@@ -189,7 +203,7 @@ fn written(
         patch_words: &[],
         north_words: words::north(job.scene.site.north),
         lines: Some(&lines),
-        rings: &[],
+        rings: &rings,
         faces: &faces,
         drops: &views,
         forecast: None,
@@ -199,16 +213,37 @@ fn written(
     targets.iter().map(|(_, form)| one(&sheet, *form, paper, job.scene.units, &draw)).collect()
 }
 
-/// What turns a piece and what holds it, before it moves.
-fn turning(job: &Job, ready: &CutReady) -> brief::Turning {
-    let strap_moment_n_m = match (job.scene.cuts.get(ready.index), &ready.method) {
+/// What turns a piece and what holds it, before it moves; where it is felled from the ground or
+/// pulled, its felling numbers and which way it can lie.
+fn turning(job: &Job, ask: &Ask, ready: &CutReady) -> Result<brief::Turning, Failure> {
+    let cut = job.scene.cuts.get(ready.index);
+    let strap_moment_n_m = match (cut, &ready.method) {
         (
             Some(Cut { release: ReleaseSpec::BoredHinge { strap_m, .. }, .. }),
             Method::BoredHinge(hinge),
         ) => Some(strap_moment_n_m(hinge, ready.stand().cut_radius_m, strap_m.told)),
         _ => None,
     };
-    brief::Turning { balance: describe(&ready.stand(), &ready.method), strap_moment_n_m }
+    let on_hinge = matches!(ready.method, Method::Hinge(_) | Method::BoredHinge(_));
+    let from_ground = cut.is_some_and(|c| c.cutter == Cutter::OnTheGround);
+    let is_pulled = job.scene.lines.iter().any(|line| line.cut == ready.id);
+    let (mut numbers, mut reach) = (None, None);
+    if on_hinge && (from_ground || is_pulled) {
+        let question = Question { cut: ready.index, seed: ask.seed, draws: felling::DRAWS };
+        numbers = match felling::fell(job, &question) {
+            Ok(felling) => Some(felling),
+            Err(FellError::NoHinge(..)) => None,
+            Err(FellError::Job(error)) => return Err(error.into()),
+        };
+        let geometry = MapAsk { cut: ready.index, drops: 0, seed: ask.seed, law: ask.law };
+        reach = match reach_map(job, &geometry, &AtomicBool::new(false), &|_| {}) {
+            Ok(map) => Some(map),
+            Err(MapError::NoHinge(_)) => None,
+            Err(MapError::Job(error)) => return Err(error.into()),
+        };
+    }
+    let balance = describe(&ready.stand(), &ready.method);
+    Ok(brief::Turning { balance, strap_moment_n_m, felling: numbers, reach })
 }
 
 fn one(

@@ -178,7 +178,7 @@ pub(super) fn strength_figures(page: &mut Page, cut: &Hinged<'_>, rope: &Rope, p
     let force = (rope.to_m - rope.from_m).normalize_or_zero() * pull_n;
     for (key, label, force) in [
         ("stem_share", "stem's bending strength used by its lean", DVec3::ZERO),
-        ("stem_share_pulled", "the same with the pull needed", force),
+        ("stem_share_pulled", "stem's bending strength used by lean and pull", force),
     ] {
         let share = weakest(cut, rope.from_m, force);
         page.put(key, label, Measure::Share, share, rules::STEM_BENDING)

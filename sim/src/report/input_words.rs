@@ -118,6 +118,65 @@ pub fn input(path: &str, scene: &Scene) -> String {
     }
 }
 
+/// Fields of a scene that are left open, after what they belong to, besides the numbers of
+/// [`OTHERS`].
+const OPEN: [(&str, &str); 6] = [
+    ("cutter", "who cuts, and from where"),
+    ("over", "what the line turns on"),
+    ("release.width", "width of the hinge"),
+    ("after", "what becomes of the piece"),
+    ("brush", "brush"),
+    ("log", "log"),
+];
+
+/// A field that the scene leaves open, as its reader names it (`cuts[0].release.push.height`), in
+/// words: "height of the push of cut s3".
+#[must_use]
+pub fn field(path: &str, scene: &Scene) -> String {
+    let path = with_ids(path, scene);
+    let bare = |end: &'static str| {
+        ["_m_s", "_m", "_n", "_rad", "_share"]
+            .iter()
+            .find_map(|unit| end.strip_suffix(unit))
+            .unwrap_or(end)
+    };
+    let numbers = OTHERS.iter().map(|(end, word)| (bare(end), *word));
+    let known = OPEN.iter().copied().chain(numbers).find(|(end, _)| {
+        path.strip_suffix(end).is_some_and(|before| before.is_empty() || before.ends_with('.'))
+    });
+    match known {
+        Some((end, word)) => {
+            format!("{word} of {}", owner_words(path.strip_suffix(end).unwrap_or(&path)))
+        }
+        None => owner_words(&path),
+    }
+}
+
+/// A reader's path with ids in place of places in lists: `cuts[0]` is `cuts.s3`.
+fn with_ids(path: &str, scene: &Scene) -> String {
+    let id = |list: &str, at: usize| -> Option<String> {
+        Some(match list {
+            "cuts" => scene.cuts.get(at)?.id.clone(),
+            "aids" => scene.aids.get(at)?.id.clone(),
+            "targets" => scene.targets.get(at)?.id.clone(),
+            "lines" => scene.lines.get(at)?.id.clone(),
+            "limbs" => scene.tree.limbs.get(at)?.id.clone(),
+            "patches" => scene.site.patches.get(at)?.id.clone(),
+            _ => return None,
+        })
+    };
+    let part = |part: &str| {
+        let listed = part.strip_suffix(']').and_then(|p| p.split_once('['));
+        let Some((list, at)) = listed else { return part.to_owned() };
+        let at: Option<usize> = at.parse().ok();
+        match at.and_then(|at| id(list, at)) {
+            Some(id) => format!("{list}.{id}"),
+            None => format!("{list}.{}", at.map_or(String::new(), |at| (at + 1).to_string())),
+        }
+    };
+    path.split('.').map(part).collect::<Vec<String>>().join(".")
+}
+
 /// What a number belongs to: "cut s3", "the lean", "leg 2 of down".
 fn owner_words(path: &str) -> String {
     let mut parts: Vec<&str> =
@@ -139,7 +198,7 @@ fn owner_words(path: &str) -> String {
         "site" => format!("the {}", words::name(&parts[1..].join(" "))),
         "tree" if parts.len() == 1 => "the tree".to_owned(),
         "tree" => format!("the tree's {}", words::name(&parts[1..].join(" "))),
-        "targets" | "aids" => words::name(&parts[1..].join(" ")),
+        "targets" | "aids" | "lines" => words::name(&parts[1..].join(" ")),
         _ => words::name(&parts.join(" ")),
     }
 }

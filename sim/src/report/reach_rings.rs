@@ -46,8 +46,8 @@ fn of_piece(map: &ReachMap, piece: &Reaching) -> Vec<Ring> {
         Some(DVec2::new(sin, cos) * *far_m)
     };
     let round: Vec<Option<DVec2>> = piece.farthest_m.iter().enumerate().map(place).collect();
-    // A run that was stopped is no ring.
-    if piece.dropped.len() == AZIMUTHS as usize {
+    // A run that was stopped is no ring, nor is one without drops.
+    if piece.dropped.len() == AZIMUTHS as usize && map.drops > 0 {
         rings.push(Ring {
             name: format!("{name}, dropped"),
             words: format!(

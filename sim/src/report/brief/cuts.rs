@@ -1,12 +1,12 @@
 //! The cuts in order, and what their pieces do once they lie.
 
 use super::{
-    Brief, over_grounds, range_words,
+    Brief, beside, over_grounds, range_words,
     sheet::{Block, Line, Section, Sources},
 };
 use crate::{
     drop::Ending,
-    forecast::result::{CutForecast, Percentiles, TargetForecast},
+    forecast::result::{CutForecast, GroundTarget, Percentiles, TargetForecast},
     job::CutReady,
     outcome::Outcome,
     report::{cut_words, words},
@@ -164,6 +164,9 @@ fn one(
     for line in reaches(brief, sources, counted, ready) {
         blocks.push(Block::Item(line));
     }
+    for line in beside::lines(brief, sources, counted, ready) {
+        blocks.push(Block::Item(line));
+    }
 }
 
 fn goes(brief: &Brief<'_>, sources: &mut Sources, counted: &CutForecast) -> Line {
@@ -263,8 +266,7 @@ fn reaches(
     let (range, count) = (ranges(brief, sources), counts(brief, sources));
     let units = brief.scene.units;
     let drops = counted.drops();
-    let quiet =
-        |t: &&TargetForecast| t.reached == 0 && t.unknown == 0 && t.over_grounds.high <= 0.0;
+    let quiet = |t: &&TargetForecast| t.reached == 0 && t.over_grounds.high <= 0.0;
     let mut lines = Vec::new();
     for target in counted.targets.iter().filter(|t| !quiet(t)) {
         let body = ready.site.bodies.iter().find(|b| b.is_target && b.id == target.id);
@@ -293,6 +295,13 @@ fn reaches(
             );
             line = line.plain(format!(", with up to {}", units.energy(most))).mark(energy);
         }
+        if let Some(harm) = target.harm {
+            let source = sources.of(
+                "Harm to a tree that stays: the energy of the hardest of those touches against the \
+                 work that breaks its limbs or bark; the whole piece's energy, so at most this.",
+            );
+            line = line.plain(format!("; the hardest {harm}")).mark(source);
+        }
         lines.push(line.plain("."));
     }
     let none: Vec<&TargetForecast> = counted.targets.iter().filter(quiet).collect();
@@ -300,14 +309,23 @@ fn reaches(
         let bound = noise(brief, sources);
         let names: Vec<String> = none.iter().map(|t| words::name(&t.id)).collect();
         let high = none.iter().map(|t| t.high).fold(first.high, f64::max);
+        let lost = none.iter().map(|t| t.unknown).max().unwrap_or(0);
+        let on_grounds = counted.grounds.iter().map(|g| {
+            let of = |t: &&GroundTarget| none.iter().any(|n| n.id == t.id);
+            g.targets.iter().filter(of).map(|t| t.unknown).max().unwrap_or(0)
+        });
+        let [lost, over] = [lost, on_grounds.sum()].map(|n: u32| match n {
+            0 => String::new(),
+            n => format!(" ({n} more can’t be told of all of them)"),
+        });
         lines.push(
             Line::new()
                 .plain(format!(
-                    "Neither reached nor struck in any drop over the grounds: {}",
+                    "Neither reached nor struck in any drop over the grounds: {}{over}",
                     names.join(", ")
                 ))
                 .mark(range)
-                .plain(format!("; none of {drops} as told"))
+                .plain(format!("; none of {drops} as told{lost}"))
                 .mark(count)
                 .plain(format!(", {} by counting alone", words::at_most(high)))
                 .mark(bound)

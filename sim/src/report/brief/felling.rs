@@ -1,7 +1,7 @@
 //! What turns each piece and what its hinge holds: the numbers of pull and hinge.
 //!
-//! One section, filled from the release's own balance of moments. Lines about a pull line, its
-//! redirect and its anchors belong in [`section`], after the balance.
+//! One section, filled from the release's own balance of moments. Cuts that are felled from the
+//! ground or pulled have a section of their own.
 
 use super::{
     Brief,
@@ -10,17 +10,23 @@ use super::{
     sheet::{Block, Line, Section, Sources},
 };
 use crate::{
+    felling::Felling,
+    forecast::reach_map::ReachMap,
     release::{Balance, Method},
     report::words,
 };
 
 /// What is known of one cut before it moves; worked out by whoever makes the brief.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Turning {
     /// The balance of moments as told.
     pub balance: Balance,
     /// Moment that a strap at the back would hold, N m, if there is one.
     pub strap_moment_n_m: Option<f64>,
+    /// Its felling numbers, where it is felled from the ground or pulled.
+    pub felling: Option<Felling>,
+    /// Which way it can lie, beside them.
+    pub reach: Option<ReachMap>,
 }
 
 pub(super) fn section(brief: &Brief<'_>, sources: &mut Sources) -> Section {

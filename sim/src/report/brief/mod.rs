@@ -17,6 +17,7 @@ use crate::{
     scene::model::Scene,
 };
 
+mod beside;
 mod cuts;
 mod distances;
 mod felling;
@@ -24,6 +25,7 @@ mod html;
 mod pages;
 mod pdf;
 mod plan_key;
+mod pulled;
 mod sheet;
 mod site;
 mod stamped;
@@ -73,16 +75,16 @@ pub struct Sheet {
 #[must_use]
 pub fn sheet(brief: &Brief<'_>) -> Sheet {
     let mut sources = Sources::default();
-    let sections = vec![
+    let mut sections = vec![
         cuts::section(brief, &mut sources),
         distances::section(brief, &mut sources),
         site::stop(brief, &mut sources),
         site::roles(),
         cuts::lying(brief, &mut sources),
         felling::section(brief, &mut sources),
-        site::changes(brief, &mut sources),
-        site::cautions(brief),
     ];
+    sections.extend(pulled::section(brief, &mut sources));
+    sections.extend([site::changes(brief, &mut sources), site::cautions(brief)]);
     let invented = if brief.scene.invented { " (invented)" } else { "" };
     Sheet {
         title: format!("{}{invented}", brief.scene.name),

@@ -104,7 +104,7 @@ pub(super) fn changes(brief: &Brief<'_>, sources: &mut Sources) -> Section {
         .assumed
         .iter()
         .filter(|a| a.path != "doubt" && a.path != "site.wind")
-        .map(|a| format!("{}: {}", a.path, a.taken))
+        .map(|a| format!("{}: {}", input_words::field(&a.path, scene), a.taken))
         .collect();
     if !open.is_empty() {
         blocks.push(Block::Item(
@@ -169,8 +169,7 @@ pub(super) fn cautions(brief: &Brief<'_>) -> Section {
         "A none is a bound, not a promise: it says how seldom a thing was in these drops."
             .to_owned(),
         "For people there is no scale of harm, only “struck”.".to_owned(),
-        "Not in the model: pieces knocked loose, what a breaking piece sheds, bending of the spar."
-            .to_owned(),
+        "Not in the model: what a breaking piece sheds, bending of the spar.".to_owned(),
         "Distances quoted from rules are quoted with their source; which rule holds here is for \
          local codes to say."
             .to_owned(),

@@ -2,7 +2,12 @@ use std::sync::atomic::AtomicBool;
 
 use super::*;
 use crate::{
-    forecast::{Ask, run},
+    felling::{Question, fell},
+    forecast::{
+        Ask,
+        reach_map::{MapAsk, reach_map},
+        run,
+    },
     job::{Job, Outer},
     report::plan,
     scene,
@@ -10,7 +15,16 @@ use crate::{
 
 /// The starter's brief, from a few drops.
 fn starter() -> (Sheet, Job) {
-    let scene = scene::parse(scene::starter(), "starter.ron").unwrap_or_else(|e| panic!("{e}"));
+    brief_of(scene::starter())
+}
+
+/// One with a pulled stem.
+fn mill_ash() -> (Sheet, Job) {
+    brief_of(include_str!("../../../../scenes/mill-ash.ron"))
+}
+
+fn brief_of(text: &str) -> (Sheet, Job) {
+    let scene = scene::parse(text, "scene.ron").unwrap_or_else(|e| panic!("{e}"));
     let job = Job::load(scene).unwrap_or_else(|e| panic!("{e}"));
     let ask = Ask { drops: 12, grounds: 3, drops_per_ground: 4, ..Ask::default() };
     let run = run(&job, &ask, &AtomicBool::new(false), &|_| {}).expect("a forecast");
@@ -20,9 +34,17 @@ fn starter() -> (Sheet, Job) {
     let stamp = crate::report::sample::stamp();
     let turning: Vec<Turning> = ready
         .iter()
-        .map(|cut| Turning {
-            balance: crate::release::describe(&cut.stand(), &cut.method),
-            strap_moment_n_m: Some(1200.0),
+        .map(|cut| {
+            let question = Question { cut: cut.index, seed: 1, draws: 4 };
+            let map = MapAsk { cut: cut.index, drops: 0, seed: 1, law: ask.law };
+            let is_pulled = job.scene.lines.iter().any(|line| line.cut == cut.id);
+            let stop = AtomicBool::new(false);
+            Turning {
+                balance: crate::release::describe(&cut.stand(), &cut.method),
+                strap_moment_n_m: Some(1200.0),
+                felling: is_pulled.then(|| fell(&job, &question).expect("numbers")),
+                reach: is_pulled.then(|| reach_map(&job, &map, &stop, &|_| {}).expect("a map")),
+            }
         })
         .collect();
     let brief = Brief {
@@ -70,7 +92,33 @@ fn lines(section: &Section) -> impl Iterator<Item = &Line> {
 
 #[test]
 fn prop_every_number_has_a_note_that_is_there() {
-    let (sheet, _) = starter();
+    for (sheet, _) in [starter(), mill_ash()] {
+        every_number_has_its_note(&sheet);
+    }
+}
+
+#[test]
+fn prop_a_pulled_stem_is_handed_on_with_its_numbers() {
+    let (sheet, _) = mill_ash();
+    let section = sheet.sections.iter().find(|s| s.id == "pulled").expect("a section");
+    let all: Vec<String> = lines(section).map(Line::words).collect();
+    for part in [
+        "it sits back",
+        "first tension, before the back cut",
+        "past balance after a turn of",
+        "load on it and its anchor",
+        "within your doubts: more than the rope's working load",
+        "pull it gives before it spins",
+        "If it goes another way: stem as cut lies at most 9.",
+        "laid down it comes onto drying-shed",
+        "hold the truck on its brakes",
+    ] {
+        assert!(all.iter().any(|line| line.contains(part)), "{part}: {all:#?}");
+    }
+    assert!(starter().0.sections.iter().all(|s| s.id != "pulled"));
+}
+
+fn every_number_has_its_note(sheet: &Sheet) {
     for section in sheet.sections.iter().filter(|s| s.id != "cautions") {
         for line in lines(section) {
             let mut number = false;

@@ -21,7 +21,7 @@ const GROUPS: [(Group, &str); 7] = [
 ];
 
 /// What the trade does around a pulled stem; no one measured it.
-const PRACTICE: [&str; 6] = [
+pub(crate) const PRACTICE: [&str; 6] = [
     "Put the line under a little tension before the back cut, and hold the truck on its brakes.",
     "Keep wedges in the back cut against sitting back; pull steadily, never with a jerk, and stop \
      the moment it commits.",

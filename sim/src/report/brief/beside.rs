@@ -1,0 +1,133 @@
+//! What goes with a piece: its limbs and brush, a hinge that may let go early, thrown soil, the log.
+
+use super::{
+    Brief,
+    cuts::counts,
+    sheet::{Line, Sources},
+};
+use crate::{
+    forecast::result::{CutForecast, LogForecast, ThrownForecast},
+    job::CutReady,
+    report::{
+        units::{Units, decimals},
+        words,
+    },
+};
+
+/// Lines that a cut has besides how it goes and what it reaches.
+pub(super) fn lines(
+    brief: &Brief<'_>,
+    sources: &mut Sources,
+    counted: &CutForecast,
+    ready: &CutReady,
+) -> Vec<Line> {
+    let units = brief.scene.units;
+    let mut lines = Vec::new();
+    lines.extend(brush(sources, ready, units));
+    if let Some(share) = counted.lets_go_early {
+        let early = sources.of(
+            "Lets go early: the share of the hinge's width that stands over hollow wood; in so many \
+             drops it breaks before it has steered (ours, no source).",
+        );
+        lines.push(
+            Line::new()
+                .strong("Its hinge stands over hollow wood")
+                .plain(format!(
+                    ": in {} in 100 drops it is let go early, and does not steer",
+                    words::in_hundred(share)
+                ))
+                .mark(early)
+                .plain("."),
+        );
+    }
+    if let Some(thrown) = &counted.thrown {
+        lines.push(thrown_soil(sources, thrown, units));
+    }
+    if let Some(log) = &counted.log {
+        lines.push(the_log(brief, sources, log));
+    }
+    lines
+}
+
+fn brush(sources: &mut Sources, ready: &CutReady, units: Units) -> Option<Line> {
+    let piece = &ready.section.piece;
+    if piece.brush.is_empty() {
+        return None;
+    }
+    let source = sources.of(
+        "Brush: limbs as told, and of a crown what the tree's size says it weighs (Jenkins and \
+         others 2003); it drags in the air, is crushed, catches and breaks; its sizes are mostly \
+         ours.",
+    );
+    Some(
+        Line::new()
+            .plain(format!(
+                "With its limbs, and {} of twigs and leaves on them",
+                units.mass(piece.brush.mass_kg())
+            ))
+            .mark(source)
+            .plain("."),
+    )
+}
+
+fn thrown_soil(sources: &mut Sources, thrown: &ThrownForecast, units: Units) -> Line {
+    let source = sources.of(
+        "Thrown soil: a clod leaves no faster than the piece's point that throws it, at any angle, \
+         without drag: an outer bound over all drops and grounds, no count. Splashes can go farther.",
+    );
+    let within: Vec<String> = thrown
+        .targets
+        .iter()
+        .filter(|t| t.short_m.is_some_and(|short_m| short_m <= 0.0))
+        .map(|t| words::name(&t.id))
+        .collect();
+    let whom = if within.is_empty() {
+        "no person or window lies within that".to_owned()
+    } else {
+        format!("within that on some grounds: {}", within.join(", "))
+    };
+    Line::new()
+        .strong("Thrown soil, apart from the piece")
+        .plain(format!(
+            ": clods within {} of where it digs in, down the bank; {whom}",
+            units.distance(thrown.radius_m)
+        ))
+        .mark(source)
+        .plain(".")
+}
+
+fn the_log(brief: &Brief<'_>, sources: &mut Sources, log: &LogForecast) -> Line {
+    let units = brief.scene.units;
+    let count = counts(brief, sources);
+    let source = sources.of(
+        "The log: volume inside bark by Smalian's rule; board feet by Doyle's, Scribner's and the \
+         International ¼-inch rule, before anything is taken off. A landing breaks it where bending \
+         as a stiff beam passes the modulus of rupture of clear green wood (Wood Handbook ch. 5); \
+         single stems differ by a third either way.",
+    );
+    let mut line = Line::new().strong("The log");
+    if log.whole.is_empty() {
+        return line.plain(": too short for the mill.").mark(source);
+    }
+    let logs: Vec<String> = log
+        .whole
+        .iter()
+        .map(|l| {
+            let [doyle, scribner, international] =
+                [l.doyle_bd_ft, l.scribner_bd_ft, l.international_bd_ft].map(|b| decimals(b, 0));
+            format!(
+                "{}, {} at the small end, {}, {doyle} / {scribner} / {international} bd ft",
+                units.length(l.length_m),
+                units.diameter(l.small_end_m),
+                units.volume(l.volume_m3)
+            )
+        })
+        .collect();
+    line = line.plain(format!(": {}", logs.join("; "))).mark(source);
+    line.plain(format!(
+        ". Its landing breaks it in {} of {} drops, {} more come near",
+        log.breaks, log.drops, log.may_break
+    ))
+    .mark(count)
+    .plain(".")
+}
