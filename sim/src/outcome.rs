@@ -3,7 +3,7 @@
 use glam::{DVec2, DVec3};
 
 use crate::{
-    drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent},
+    drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent, tether::LineLoad},
     motion::Motion,
     site::{Answer, Body, Shape, Site},
     thrown::{Dig, digs},
@@ -70,6 +70,8 @@ pub struct Outcome {
     pub reaches: Vec<Reach>,
     /// The hardest that the ground bent it, where that was asked for.
     pub bent: Option<Bent>,
+    /// What each of its lines bore.
+    pub lines: Vec<LineLoad>,
     /// Touches that dug in and threw soil.
     pub digs: Vec<Dig>,
     /// The hardest blow against something solid, by the speed of the point that struck, m/s; 0 if
@@ -123,6 +125,7 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
         end_m: end.centre_m,
         end_axis: end.attitude * DVec3::Z,
         bent: track.bent,
+        lines: track.lines.clone(),
         digs: digs(&track.touches, site),
         struck_m_s: blows.map(|touch| touch.speed_m_s).fold(0.0, f64::max),
         reaches: targets

@@ -249,7 +249,8 @@ pub(super) fn ground_key(seed: u64, index: u64) -> Key {
 /// What drops of a cut are run with.
 pub(super) fn setup(cut: &CutReady, law: GroundLaw) -> Setup<'_> {
     let beam = cut.log.as_ref().map(|log| log.beam.clone());
-    Setup { beam, ..Setup::new(&cut.site, law) }
+    let tethers = cut.tied.iter().map(|line| line.tether.clone()).collect();
+    Setup { beam, tethers, ..Setup::new(&cut.site, law) }
 }
 
 pub(super) fn one_drop(

@@ -35,7 +35,7 @@ use crate::{
     wood,
 };
 
-use super::{JobError, World, limbs, terrain::Footing};
+use super::{JobError, World, limbs, terrain::Footing, tied::TiedReady};
 
 /// A drawn top keeps this length, m.
 const SHORTEST_TOP_M: f64 = 0.05;
@@ -76,6 +76,8 @@ pub struct CutReady {
     pub warnings: Vec<String>,
     /// The logs to be had from it.
     pub log: Option<Log>,
+    /// The lines that hold it in its drop.
+    pub tied: Vec<TiedReady>,
     stand: Stand0,
 }
 
@@ -108,9 +110,9 @@ struct Sat {
 
 /// What a [`Stand`] needs besides the section.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Stand0 {
-    cut_m: DVec3,
-    attitude: glam::DQuat,
+pub(super) struct Stand0 {
+    pub(super) cut_m: DVec3,
+    pub(super) attitude: glam::DQuat,
     cut_radius_m: f64,
     wind_n: DVec3,
     /// A gust's speed over the mean wind's; 1 where there is no wind.
@@ -138,6 +140,7 @@ impl CutReady {
             && self.stand == other.stand
             && self.decay_share == other.decay_share
             && self.log == other.log
+            && self.tied == other.tied
     }
 
     /// The section in a wind between the mean (`gust` 0) and the gust (1).
@@ -281,6 +284,8 @@ impl World {
         site.bodies.extend(self.lying(&footing, index)?);
         let log =
             cut.log.as_ref().map(|wanted| self.log(wanted, &sat.section, from)).transpose()?;
+        let tied =
+            self.tied(cut, &sat.section.piece, (&stand, &sat.section), sat.spar_top_m, &footing)?;
         let warnings = self.beyond.iter().cloned().chain(footing.warnings()).collect();
         Ok(CutReady {
             id: cut.id.clone(),
@@ -291,6 +296,7 @@ impl World {
             site,
             from_height_m: from,
             log,
+            tied,
             decay_share,
             stand,
         })
