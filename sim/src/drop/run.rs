@@ -8,7 +8,7 @@
 //! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
 //! leaning on something solid, or on rigid ground, whose contacts are never so quiet, when neither
 //! of its ends has moved by a centimetre in two seconds; on a line when it has hung there, off the
-//! ground, for two swings. Left out: a free log that was set going is
+//! ground, for a whole swing. Left out: a free log that was set going is
 //! followed on the ground but its own reach is not judged.
 
 use glam::{DQuat, DVec3};
@@ -115,9 +115,9 @@ const LEANS_S: f64 = 0.5;
 /// A free log slower than this lies still, m/s.
 const STILL_M_S: f64 = 1e-4;
 /// A piece that has hung on its line for so long, touching no ground, hangs there, s; and for …
-const HANGS_S: f64 = 4.0;
+const HANGS_S: f64 = 2.0;
 /// … so many swings of it. Both ours: what it swings into it has swung into by then.
-const HANGS_SWINGS: f64 = 2.0;
+const HANGS_SWINGS: f64 = 1.0;
 /// A line that was tight within this time holds, s: a piece on it may hop.
 const HOLDS_S: f64 = 1.0;
 /// A line that bears less than this share of a piece's weight doesn't hold it.
@@ -497,7 +497,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         if self.quiet_s >= REST_S {
             return true;
         }
-        let swings_s = self.on_a_line().map_or(0.0, |line| HANGS_SWINGS * line.pendulum_s());
+        let swings_s = self.on_a_line().map_or(0.0, |line| HANGS_SWINGS * line.pendulum_s(&self.piece));
         if self.hung_s >= HANGS_S.max(swings_s) {
             return true;
         }

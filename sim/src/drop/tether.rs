@@ -258,8 +258,10 @@ impl<'a> Taut<'a> {
         self.load.swing_m = self.load.swing_m.max(far_m);
     }
 
-    /// Time of one swing to and fro of the piece hung from hitch or block, s: a point's at the least.
-    pub(super) fn pendulum_s(&self) -> f64 {
-        2.0 * PI * (self.free_m.max(0.1) / crate::GRAVITY_M_S2).sqrt()
+    /// Time of one swing to and fro of the piece hung from hitch or block, s: of a point as far down
+    /// as the piece can hang, which is longer.
+    pub(super) fn pendulum_s(&self, mover: &Mover<'_>) -> f64 {
+        let down_m = self.free_m + mover.piece.length_m();
+        2.0 * PI * (down_m / crate::GRAVITY_M_S2).sqrt()
     }
 }

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use crate::{
     drop::{GroundLaw, Setup, Track, drop},
     forecast::{
-        clods, count, hangs, harm, interval, logs,
+        clods, count, hangs, harm, interval, lines, logs,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -267,7 +267,8 @@ pub(super) fn one_drop(
         Release::Left(launch) => {
             let roughness = inner.word("roughness");
             let track = drop(setup, &cut.section.piece, &launch, roughness, sample_s);
-            let outcome = judge(&track, &cut.site);
+            let mut outcome = judge(&track, &cut.site);
+            outcome.lines = cut.on_lines(&track.lines);
             Ok((track, outcome))
         }
     }
@@ -495,6 +496,7 @@ fn cut_forecast(
             fates.iter().chain(rows.iter().flat_map(|(_, _, fates)| fates.iter())),
         ),
         log: cut.log.as_ref().map(|log| logs::of(log, cut, &left)),
+        lines: lines::of(cut, &left, &rows.iter().map(|row| outcomes(row.2)).collect::<Vec<_>>()),
         grounds,
     }
 }

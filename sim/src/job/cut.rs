@@ -20,8 +20,9 @@
 use glam::DVec3;
 
 use crate::{
-    drop::bending::Beam,
+    drop::{bending::Beam, tether::LineLoad},
     keyed::Key,
+    outcome::LineOutcome,
     release::{
         BREAK_ANGLE_RANGE_RAD, FRICTION_RANGE, HingeSpec, LAST_HOLD_RANGE, Method, Push, RimSpec,
         Scatter, Stand, TEAR_ANGLE_RANGE_RAD, UnderAndTopSpec,
@@ -141,6 +142,17 @@ impl CutReady {
             && self.decay_share == other.decay_share
             && self.log == other.log
             && self.tied == other.tied
+    }
+
+    /// What a drop's loads are beside what its lines may bear.
+    #[must_use]
+    pub fn on_lines(&self, loads: &[LineLoad]) -> Vec<LineOutcome> {
+        let of = |(line, load): (&TiedReady, &LineLoad)| LineOutcome {
+            load: *load,
+            working_share: load.peak_n / line.working_n.max(1e-9),
+            spar_share: line.spar_share(load),
+        };
+        self.tied.iter().zip(loads).map(of).collect()
     }
 
     /// The section in a wind between the mean (`gust` 0) and the gust (1).
