@@ -28,6 +28,7 @@ pub mod rope;
 pub mod scene;
 pub mod site;
 pub mod soil;
+pub mod spar;
 mod table;
 pub mod terrain;
 pub mod thrown;

@@ -3,7 +3,7 @@
 use glam::{DVec2, DVec3};
 
 use crate::{
-    drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent},
+    drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent, tether::LineLoad},
     motion::Motion,
     site::{Answer, Body, Shape, Site},
     thrown::{Dig, digs},
@@ -70,11 +70,38 @@ pub struct Outcome {
     pub reaches: Vec<Reach>,
     /// The hardest that the ground bent it, where that was asked for.
     pub bent: Option<Bent>,
+    /// What each of its lines bore, by the cut's order; [`judge`] knows of none.
+    pub lines: Vec<LineOutcome>,
     /// Touches that dug in and threw soil.
     pub digs: Vec<Dig>,
     /// The hardest blow against something solid, by the speed of the point that struck, m/s; 0 if
     /// there was none.
     pub struck_m_s: f64,
+}
+
+/// What one line bore in a drop, beside what it may bear.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LineOutcome {
+    /// What it bore.
+    pub load: LineLoad,
+    /// Its peak over its working load.
+    pub working_share: f64,
+    /// Share of the spar's bending strength that was used, where the line hangs on it.
+    pub spar_share: Option<f64>,
+}
+
+impl LineOutcome {
+    /// Whether it bore more than its working load.
+    #[must_use]
+    pub fn is_above_working(&self) -> bool {
+        self.working_share > 1.0
+    }
+
+    /// Whether it broke.
+    #[must_use]
+    pub fn is_broken(&self) -> bool {
+        self.load.broke_s.is_some()
+    }
 }
 
 /// A piece has turned end over end from this many turns on.
@@ -123,6 +150,7 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
         end_m: end.centre_m,
         end_axis: end.attitude * DVec3::Z,
         bent: track.bent,
+        lines: Vec::new(),
         digs: digs(&track.touches, site),
         struck_m_s: blows.map(|touch| touch.speed_m_s).fold(0.0, f64::max),
         reaches: targets

@@ -1,6 +1,10 @@
-//! Ropes by name: least breaking strength, from `assets/ropes.csv`, whose head names the sources.
+//! Ropes by name: least breaking strength and stretch, from `assets/ropes.csv`, whose head names the
+//! sources.
 //!
-//! Known answer: `val_felling::val_ropes`.
+//! A rope is taken for a spring of one stiffness: EA = (strength/10)/(stretch under a tenth of the
+//! strength), N, the load that rope makers give stretch for.
+//!
+//! Known answers: `val_felling::val_ropes`, `verif_a_rope_gives_what_is_printed_for_it`.
 
 use std::sync::LazyLock;
 
@@ -20,6 +24,20 @@ pub struct RopeKind {
     pub source: &'static str,
     /// Whether that was read, or is from memory.
     pub standing: &'static str,
+    /// How much longer it is under a tenth of that strength, as a share: least, usual, greatest.
+    pub stretch_shares: [f64; 3],
+    /// Whether that was read, or is from memory.
+    pub stretch_standing: &'static str,
+}
+
+/// Share of a rope's breaking strength under which its stretch is told (rope makers; the Cordage
+/// Institute sorts ropes by it, read second hand).
+const STRETCH_AT: f64 = 0.1;
+
+/// Stiffness EA of a rope, N: force over relative stretch.
+#[must_use]
+pub fn stiffness_n(strength_n: f64, stretch_share: f64) -> f64 {
+    STRETCH_AT * strength_n / stretch_share
 }
 
 /// All ropes of the table, in its order.
@@ -39,9 +57,14 @@ static TABLE: LazyLock<Vec<RopeKind>> =
 
 /// A row it can't read is left out, which a test rules out.
 fn row(cells: Vec<&'static str>) -> Option<RopeKind> {
-    let [name, strength_lbf, source, standing] = cells[..] else { return None };
+    let [name, strength_lbf, source, standing, low, usual, high, stretch_standing] = cells[..]
+    else {
+        return None;
+    };
     let strength_n = format!("{strength_lbf} lbf").parse::<Force>().ok()?.si();
-    Some(RopeKind { name, strength_n, source, standing })
+    let share = |percent: &str| Some(percent.parse::<f64>().ok()? / 100.0);
+    let stretch_shares = [share(low)?, share(usual)?, share(high)?];
+    Some(RopeKind { name, strength_n, source, standing, stretch_shares, stretch_standing })
 }
 
 #[cfg(test)]
@@ -53,5 +76,18 @@ mod tests {
         assert_eq!(all().len(), rows(include_str!("../../assets/ropes.csv")).count());
         assert_eq!(all().len(), 13);
         assert!(named(" Nylon 3-Strand 5/8 in").is_some() && named("string").is_none());
+        for rope in all() {
+            let [low, usual, high] = rope.stretch_shares;
+            assert!(0.0 < low && low < usual && usual < high, "{}", rope.name);
+        }
+    }
+
+    #[test]
+    fn verif_a_rope_gives_what_is_printed_for_it() {
+        for rope in all() {
+            let [_, usual, _] = rope.stretch_shares;
+            let ea_n = stiffness_n(rope.strength_n, usual);
+            assert!((0.1 * rope.strength_n / ea_n / usual - 1.0).abs() < 1e-12);
+        }
     }
 }

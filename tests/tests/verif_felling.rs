@@ -91,7 +91,7 @@ fn verif_what_is_missing_is_what_the_release_misses() {
     let text = mill_ash();
     let felling = numbers(&text, 0);
     let told = |key: &str| figure(&felling, key).told;
-    let missing = felling.without_line.missing_n_m.expect("it sits back");
+    let missing = felling.without_line.unwrap().missing_n_m.expect("it sits back");
     let summed = told("hinge_fore") - told("moment_fore") - told("wind_mean");
     check.near("missing", "N m", summed, missing, Allowed::Share(1e-9));
     // At the truck: what the block takes comes on top.

@@ -227,6 +227,7 @@ mod tests {
             end_m,
             end_axis: DVec3::X,
             bent: None,
+            lines: Vec::new(),
             digs: vec![],
             struck_m_s: 0.0,
             reaches: Vec::new(),

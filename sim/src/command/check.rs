@@ -11,7 +11,7 @@ use tumblewood::{
         units::decimals,
         words,
     },
-    scene::model::{AidKind, Anchor, Held, PullLine, ReleaseSpec},
+    scene::model::{AidKind, Anchor, Held, Line, PullLine, ReleaseSpec, TiedLine},
     site::Body,
     terrain::shape::azimuth_rad,
 };
@@ -116,7 +116,11 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
         page.line("\nLines");
     }
     for line in &scene.lines {
-        page.line(format!("  {}: {}", line.id, line_words(line, units)));
+        let words = match line {
+            Line::Pull(line) => line_words(line, units),
+            Line::Tied(line) => tied_words(line, units),
+        };
+        page.line(format!("  {}: {words}", line.id()));
     }
     page.line("\nDoubts: each number as told, and the limits it is drawn from");
     let rows: Vec<Vec<String>> = scene
@@ -258,6 +262,23 @@ fn line_words(line: &PullLine, units: Units) -> String {
         line.cut,
         units.length(line.height_m.told),
         force(line.pull_n.told, units)
+    )
+}
+
+fn tied_words(line: &TiedLine, units: Units) -> String {
+    let over = match &line.block {
+        Some(block) => format!("over a block on {}, brake on ", block.on.words()),
+        None => "to ".to_owned(),
+    };
+    format!(
+        "{} on the piece of {}, {} from its cut, {over}{}, {} longer than straight; {}; its \
+         numbers: tumblewood fell",
+        line.kind.words(),
+        line.cut,
+        units.length(line.from_cut_m.told),
+        line.hitch.words(),
+        units.length(line.slack_m.told),
+        line.rope
     )
 }
 

@@ -9,6 +9,7 @@ pub mod near;
 mod observe;
 mod rest;
 mod run;
+pub mod tether;
 pub mod track;
 
 pub use run::{GroundLaw, LAW, Setup, drop};

@@ -41,6 +41,8 @@ pub struct Pace {
     pub longest_sunk_s: f64,
     /// Longest step in flight, s.
     pub longest_flight_s: f64,
+    /// Share of 1/ω, ω the swing of the piece on a line, that a step may take.
+    pub line_share: f64,
     /// Shortest step, s.
     pub shortest_s: f64,
     /// How finely the surface is sampled.
@@ -56,6 +58,7 @@ impl Default for Pace {
             longest_touching_s: 2e-3,
             longest_sunk_s: 8e-3,
             longest_flight_s: 0.1,
+            line_share: 0.05,
             shortest_s: 1e-5,
             fineness: Fineness::default(),
             exactness: Exactness::default(),
@@ -124,6 +127,8 @@ pub struct Mover<'a> {
     pub presses: Vec<Press>,
     /// What its brush is pressed into besides the ground, put here before a step.
     pub solids: Vec<Press>,
+    /// Force, N, and torque about the centre, N m, of the lines that hold it, put here before a step.
+    pub lines: Option<(DVec3, DVec3)>,
     /// Elements of its stiff rounds at the last mid-step; those of brush follow them.
     stiff_quads: usize,
     peak_closing_m_s: f64,
@@ -156,6 +161,7 @@ impl<'a> Mover<'a> {
             worn: vec![Worn::default(); piece.brush.sprays.len()],
             presses: Vec::new(),
             solids: Vec::new(),
+            lines: None,
             stiff_quads: 0,
             peak_closing_m_s: 0.0,
             next_step_s: 0.0,
@@ -272,6 +278,10 @@ impl<'a> Mover<'a> {
             let (slows_n, _) = drag(&self.piece.brush, &motion, gravity * half_s);
             let ahead_m_s = (gravity + slows_n / self.piece.mass_kg) * half_s;
             let (force_n, torque_n_m) = drag(&self.piece.brush, &motion, ahead_m_s);
+            loads.force_n += force_n;
+            loads.torque_n_m += torque_n_m;
+        }
+        if let Some((force_n, torque_n_m)) = self.lines {
             loads.force_n += force_n;
             loads.torque_n_m += torque_n_m;
         }

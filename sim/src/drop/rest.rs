@@ -46,6 +46,7 @@ fn goes(mover: &Mover<'_>, bed: &Bed<'_>, pace: &Pace, steeper_rad: f64) -> bool
     let gravity = GRAVITY_M_S2 * DVec3::new(downhill.x * sine, downhill.y * sine, -cosine);
     let mut trial = mover.clone();
     trial.solids.clear();
+    trial.lines = None;
     trial.look(bed, pace);
     let (mut time, mut quiet) = (0.0, 0.0);
     let still = STILL_SPEEDS * pace.exactness.smoothing_m_s;

@@ -7,7 +7,8 @@
 //!
 //! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
 //! leaning on something solid, or on rigid ground, whose contacts are never so quiet, when neither
-//! of its ends has moved by a centimetre in two seconds. Left out: a free log that was set going is
+//! of its ends has moved by a centimetre in two seconds; on a line when it has hung there, off the
+//! ground, for a whole swing. Left out: a free log that was set going is
 //! followed on the ground but its own reach is not judged.
 
 use glam::{DQuat, DVec3};
@@ -25,6 +26,7 @@ use crate::{
         },
         observe::{Observer, nearest_place},
         rest,
+        tether::{Taut, Tether},
         track::{Against, Ending, Nearest, RestsOn, Track},
     },
     keyed::Key,
@@ -76,6 +78,8 @@ pub struct Setup<'a> {
     pub horizon_s: f64,
     /// The piece as a beam, where it matters whether it breaks.
     pub beam: Option<Beam>,
+    /// The lines that hold the piece.
+    pub tethers: Vec<Tether>,
 }
 
 impl<'a> Setup<'a> {
@@ -89,6 +93,7 @@ impl<'a> Setup<'a> {
             law,
             horizon_s: 120.0,
             beam: None,
+            tethers: Vec::new(),
         }
     }
 }
@@ -109,6 +114,14 @@ const LEANING_REST_S: f64 = 2.0;
 const LEANS_S: f64 = 0.5;
 /// A free log slower than this lies still, m/s.
 const STILL_M_S: f64 = 1e-4;
+/// A piece that has hung on its line for so long, touching no ground, hangs there, s; and for …
+const HANGS_S: f64 = 2.0;
+/// … so many swings of it. Both ours: what it swings into it has swung into by then.
+const HANGS_SWINGS: f64 = 1.0;
+/// A line that was tight within this time holds, s: a piece on it may hop.
+const HOLDS_S: f64 = 1.0;
+/// A line that bears less than this share of a piece's weight doesn't hold it.
+const HOLDS_SHARE: f64 = 0.01;
 /// Poses kept of one step at most; ours, beyond any speed a piece comes to.
 const MOST_PARTS: f64 = 1000.0;
 /// Friction of green wood on walls, wood and pavement; mid-range of 0.4–0.6, from memory.
@@ -169,6 +182,9 @@ struct Run<'s, 'p> {
     speeds_m_s: Vec<f64>,
     /// Bodies that the piece's brush is pressed into, one a press.
     pressed: Vec<usize>,
+    lines: Vec<Taut<'s>>,
+    /// For how long it has hung on a line, s.
+    hung_s: f64,
 }
 
 impl<'s, 'p: 's> Run<'s, 'p> {
@@ -231,7 +247,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             motions: Vec::new(),
             speeds_m_s: Vec::new(),
             pressed: Vec::new(),
+            lines: Vec::new(),
+            hung_s: 0.0,
         };
+        run.lines = setup.tethers.iter().map(|tether| Taut::new(tether, &run.piece)).collect();
         run.passage.keep(run.kept.0, run.kept.1);
         run.look_at_bodies(0.0);
         run
@@ -245,11 +264,14 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         if !at.is_finite() || !self.bed.site().terrain.contains(at.x, at.y) {
             return Some(Ending::LeftTerrain);
         }
-        let mut dt = self.clear_s;
+        let (piece, pace) = (&self.piece, &self.setup.pace);
+        let line_s = self.lines.iter().map(|line| line.longest_step_s(piece, pace));
+        let line_s = line_s.fold(f64::INFINITY, f64::min);
+        let mut dt = self.clear_s.min(line_s);
         let before = (self.piece.motion(), self.piece.momentum);
         let on_ground = match self.setup.law {
             GroundLaw::Rigid => {
-                dt = RIGID_STEP_S;
+                dt = RIGID_STEP_S.min(line_s);
                 self.rigid_step(dt)
             }
             GroundLaw::Soil if self.watch.near().is_empty() => self.open_step(dt),
@@ -265,6 +287,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.time_s += dt;
         self.since_solid_s += dt;
         self.seen.step(&self.piece, self.time_s, dt, on_ground);
+        self.note_lines(on_ground, dt);
         self.keep_way(before, dt);
         self.look_at_bodies(dt);
         (self.is_at_rest(dt)).then_some(Ending::Rest)
@@ -272,7 +295,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
 
     fn open_step(&mut self, dt: f64) -> bool {
         self.piece.solids.clear();
-        let kicked = self.piece.step(&self.bed, DOWN, dt, &self.setup.pace);
+        self.piece.drift(0.5 * dt);
+        self.pull_by_lines(dt);
+        let kicked = self.piece.push(&self.bed, DOWN, dt, &self.setup.pace);
+        self.piece.drift(0.5 * dt);
         self.note_bending(&kicked);
         self.near = None;
         let touching = !self.piece.contact.quads.is_empty();
@@ -348,8 +374,50 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             }
         }
         self.press_brush();
+        self.pull_by_lines(dt);
+        if self.setup.law == GroundLaw::Rigid {
+            self.kick_by_lines(dt);
+        }
         (self.setup.law == GroundLaw::Soil)
             .then(|| self.piece.push(&self.bed, DOWN, dt, &self.setup.pace))
+    }
+
+    /// Finds what the piece's lines pull it with where it is.
+    fn pull_by_lines(&mut self, dt: f64) {
+        let (piece, time_s) = (&self.piece, self.time_s);
+        let pulls = self.lines.iter_mut().filter_map(|line| line.pull(piece, time_s, dt));
+        let sum = pulls.reduce(|a, b| (a.0 + b.0, a.1 + b.1));
+        self.piece.lines = sum;
+    }
+
+    /// Lets its lines pull, where no soil does at the same time.
+    fn kick_by_lines(&mut self, dt: f64) {
+        let Some((force_n, torque_n_m)) = self.piece.lines else { return };
+        self.piece.velocity_m_s += force_n * (dt / self.piece.piece.mass_kg);
+        self.piece.momentum += torque_n_m * dt;
+    }
+
+    /// Notes what hangs on lines after a step.
+    fn note_lines(&mut self, on_ground: bool, dt: f64) {
+        for line in &mut self.lines {
+            line.note_swing(&self.piece);
+        }
+        let hangs = !on_ground && self.on_a_line().is_some();
+        self.hung_s = if hangs { self.hung_s + dt } else { 0.0 };
+    }
+
+    /// The line that was tight last, if one holds.
+    fn on_a_line(&self) -> Option<&Taut<'s>> {
+        let whole = self.lines.iter().filter(|line| line.is_whole());
+        whole
+            .filter(|line| line.since_tight_s < HOLDS_S)
+            .min_by(|a, b| a.since_tight_s.total_cmp(&b.since_tight_s))
+    }
+
+    /// Whether a line bears some of the piece's weight.
+    fn is_held_by_a_line(&self) -> bool {
+        let least_n = HOLDS_SHARE * self.piece.piece.mass_kg * GRAVITY_M_S2;
+        self.hung_s > 0.0 || self.lines.iter().any(|line| line.load.holds_n > least_n)
     }
 
     /// Presses the piece's brush into the solids near it.
@@ -429,11 +497,16 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         if self.quiet_s >= REST_S {
             return true;
         }
+        let swings_s = self.on_a_line().map_or(0.0, |line| HANGS_SWINGS * line.pendulum_s(&self.piece));
+        if self.hung_s >= HANGS_S.max(swings_s) {
+            return true;
+        }
         let motion = self.piece.motion();
         let ends =
             [motion.point_m(self.piece.piece.butt_m()), motion.point_m(self.piece.piece.top_m())];
         let moved = ends[0].distance(self.ends_m[0]).max(ends[1].distance(self.ends_m[1]));
-        if self.since_solid_s > LEANS_S || moved > LEANING_REST_M {
+        let leans = self.since_solid_s <= LEANS_S || self.is_held_by_a_line();
+        if !leans || moved > LEANING_REST_M {
             self.ends_m = ends;
             self.leaning_quiet_s = 0.0;
         }
@@ -557,7 +630,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let leans_on = self.leans_on.filter(|_| self.since_solid_s < LEANS_S);
         let rests = ending == Ending::Rest;
         let kind = leans_on.and_then(|i| self.bed.site().bodies.get(i)).map(|b| b.kind);
+        let hangs = self.is_held_by_a_line();
         let rests_on = rests.then_some(match kind {
+            _ if self.hung_s > 0.0 => RestsOn::Line,
+            None if hangs => RestsOn::Line,
             None => RestsOn::Ground,
             Some(BodyKind::KeepTree | BodyKind::Spar) => RestsOn::Tree,
             Some(BodyKind::Wire | BodyKind::ClimberLine) => RestsOn::Line,
@@ -565,9 +641,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         });
         let soil = self.setup.law == GroundLaw::Soil;
         let hold = (rests && soil)
-            .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, leans_on.is_some()));
+            .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, hangs || leans_on.is_some()));
         Track {
             bent: self.bent,
+            lines: self.lines.iter().map(|line| line.load).collect(),
             first_touch: self.seen.first_touch,
             ending,
             rests_on,

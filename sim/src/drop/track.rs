@@ -3,7 +3,7 @@
 use glam::DVec3;
 
 use crate::{
-    drop::{bending::Bent, footprint::Footprint, near::Passage},
+    drop::{bending::Bent, footprint::Footprint, near::Passage, tether::LineLoad},
     motion::Motion,
 };
 
@@ -128,6 +128,8 @@ pub struct Track {
     pub footprint: Footprint,
     /// The hardest that the ground bent it, where that was asked for.
     pub bent: Option<Bent>,
+    /// What each of its lines bore, in the order of [`Setup`](super::Setup).
+    pub lines: Vec<LineLoad>,
     /// Distance along the ground from first touch, m.
     pub path_m: f64,
     /// Of `path_m`, with slip under 30 % of the centre's speed, m.

@@ -17,6 +17,7 @@
 //! | `state` | the tree after each cut, orders that can't be |
 //! | `hinged` | a cut that turns on a hinge, in one truth |
 //! | `numbers`, `strength`, `pulled` | all numbers of it: the stem and wedges, hinge and decay, pull and line |
+//! | `tied` | lines that hold the piece in its drop, by closed forms |
 //! | [`rules`] | formula, source, standing and assumption of each number |
 //!
 //! Blocks, slings and ropes are in [`crate::line`] and [`crate::rope`]. The release without a line
@@ -25,7 +26,8 @@
 //! (rad), w, c, t width, rotten width and thickness of the hinge (m), M moments (N m), T tensions
 //! (N), μ friction, φ angle of wrap (rad), σ slope (rad).
 //!
-//! Left out: everything that moves (inertia, jerks, rocking, shock), the rope's stretch, roots and
+//! Left out: everything that moves (inertia, jerks, rocking, shock, but for a fall straight into a
+//! line that holds the piece), a pulled rope's stretch, roots and
 //! stumps that give, twisting of the hinge, a hinge cut crooked, reaction wood.
 //!
 //! Known answers: `val_felling.rs` and `verif_felling.rs` of the acceptance tests.
@@ -43,13 +45,14 @@ pub mod rules;
 mod state;
 pub mod statics;
 mod strength;
+mod tied;
 pub mod traction;
 pub mod wedge;
 
 use std::collections::BTreeMap;
 
 use crate::{
-    job::{Job, JobError, Outer},
+    job::{CutReady, Job, JobError, Outer, World},
     scene::model::ReleaseSpec,
     wood,
 };
@@ -57,6 +60,7 @@ use crate::{
 use draw::Draw;
 use hinged::Hinged;
 use numbers::{Numbers, numbers};
+use page::{Found, Page};
 
 pub use result::{Curve, Felling, Figure, Group, Measure, Sized, Standing, VERSION, WithoutLine};
 pub use rules::Rule;
@@ -89,7 +93,10 @@ pub enum FellError {
     #[error(transparent)]
     Job(#[from] JobError),
     /// The cut turns on no hinge.
-    #[error("the cut {0} is released by {1}: it turns on no hinge that a line could pull over")]
+    #[error(
+        "the cut {0} is released by {1}: it turns on no hinge that a line could pull over, and no line \
+         holds its piece"
+    )]
     NoHinge(String, &'static str),
 }
 
@@ -103,9 +110,16 @@ pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
     let species = wood::species(&scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
     let world = job.world(Outer::Told)?;
     let Some(cut) = Hinged::of(&world, species, question.cut, Draw::TOLD)? else {
-        return Err(no_hinge(job, question.cut));
+        return unhinged(job, question, &world);
     };
-    let told = numbers(&cut, Draw::TOLD)?;
+    let of = |world: &World, cut: &Hinged<'_>, draw: Draw| -> Result<Numbers, JobError> {
+        let mut found = numbers(cut, draw)?;
+        let mut page = Page { figures: std::mem::take(&mut found.figures), group: Group::Tied };
+        tied::tied_figures(&mut page, world, &cut.ready, draw);
+        found.figures = page.figures;
+        Ok(found)
+    };
+    let told = of(&world, &cut, Draw::TOLD)?;
     let drawn = (0..question.draws)
         .map(|index| {
             let index = u64::from(index);
@@ -114,7 +128,7 @@ pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
             let Some(cut) = Hinged::of(&world, species, question.cut, draw)? else {
                 return Err(no_hinge(job, question.cut));
             };
-            Ok(numbers(&cut, draw)?)
+            Ok(of(&world, &cut, draw)?)
         })
         .collect::<Result<Vec<Numbers>, FellError>>()?;
 
@@ -143,13 +157,59 @@ pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
         face_rad: cut.face.toward_rad.told,
         states,
         sizes: cut.sizes(),
-        figures: figures(&told, &drawn),
-        without_line: WithoutLine {
+        figures: figures(
+            &told.figures,
+            &drawn.iter().map(|n| &n.figures[..]).collect::<Vec<_>>(),
+        ),
+        draws: question.draws,
+        without_line: Some(WithoutLine {
             missing_n_m: told.missing_n_m,
             sits_back: drawn.iter().filter(|n| n.missing_n_m.is_some()).count() as u32,
             draws: question.draws,
-        },
+        }),
         curves: curves(&told, &drawn),
+        warnings,
+    })
+}
+
+/// The numbers of the lines that hold a piece which turns on no hinge.
+fn unhinged(job: &Job, question: &Question, world: &World) -> Result<Felling, FellError> {
+    let of = |world: &World, draw: Draw| -> Result<(CutReady, Vec<Found>), JobError> {
+        let ready = world.cut(question.cut)?;
+        let mut page = Page { figures: Vec::new(), group: Group::Tied };
+        tied::tied_figures(&mut page, world, &ready, draw);
+        Ok((ready, page.figures))
+    };
+    let (ready, told) = of(world, Draw::TOLD)?;
+    if told.is_empty() {
+        return Err(no_hinge(job, question.cut));
+    }
+    let drawn = (0..question.draws)
+        .map(|index| {
+            let index = u64::from(index);
+            let world = job.world(Outer::Drawn { seed: question.seed, index })?;
+            Ok(of(&world, Draw::at(question.seed, index))?.1)
+        })
+        .collect::<Result<Vec<Vec<Found>>, JobError>>()?;
+    let drawn: Vec<&[Found]> = drawn.iter().map(Vec::as_slice).collect();
+    let cut = job.scene.cuts.get(question.cut);
+    let mut warnings = world.site.terrain.warnings.clone();
+    warnings.extend(ready.warnings.iter().cloned());
+    Ok(Felling {
+        version: VERSION,
+        scene: job.scene.name.clone(),
+        scene_hash: job.scene.hash.clone(),
+        seed: question.seed,
+        cut: ready.id.clone(),
+        from_m: ready.from_height_m,
+        diameter_m: 2.0 * ready.stand().cut_radius_m,
+        draws: question.draws,
+        face_rad: cut.map_or(0.0, |cut| cut.release.toward_rad().told),
+        states: Vec::new(),
+        sizes: Vec::new(),
+        figures: figures(&told, &drawn),
+        without_line: None,
+        curves: Vec::new(),
         warnings,
     })
 }
@@ -166,15 +226,14 @@ fn no_hinge(job: &Job, cut: usize) -> FellError {
 }
 
 /// Numbers as told with the least and greatest of the draws.
-fn figures(told: &Numbers, drawn: &[Numbers]) -> Vec<Figure> {
+fn figures(told: &[Found], drawn: &[&[Found]]) -> Vec<Figure> {
     let mut limits: BTreeMap<&str, [f64; 2]> = BTreeMap::new();
-    for found in drawn.iter().flat_map(|n| &n.figures).chain(&told.figures) {
+    for found in drawn.iter().copied().flatten().chain(told) {
         let [low, high] = limits.entry(&found.key).or_insert([found.value; 2]);
         *low = low.min(found.value);
         *high = high.max(found.value);
     }
-    told.figures
-        .iter()
+    told.iter()
         .map(|found| {
             let [low, high] = limits.get(&found.key[..]).copied().unwrap_or([found.value; 2]);
             let mut outside = found.outside.clone();

@@ -49,6 +49,8 @@ pub enum Group {
     Vehicle,
     /// Wedges.
     Wedge,
+    /// Lines that hold the piece in its drop.
+    Tied,
 }
 
 /// A number with its doubt and what it is worked out by.
@@ -165,16 +167,20 @@ pub struct Felling {
     pub from_m: f64,
     /// Diameter of the stem there, m.
     pub diameter_m: f64,
-    /// Azimuth of the face, rad, as the scene counts.
+    /// Draws of all that is in doubt.
+    pub draws: u32,
+    /// Azimuth of the face, or that it is let go to, rad, as the scene counts.
     pub face_rad: f64,
-    /// The tree above the hinge, before the first cut and after each one before this.
+    /// The tree above the hinge, before the first cut and after each one before this; none where it
+    /// turns on no hinge, as sizes and curves.
     pub states: Vec<Standing>,
     /// Face and hinge beside practice.
     pub sizes: Vec<Sized>,
     /// All numbers.
     pub figures: Vec<Figure>,
-    /// Without the lines.
-    pub without_line: WithoutLine,
+    /// Without the lines, where it turns on a hinge.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub without_line: Option<WithoutLine>,
     /// The pull against the angle, one a line.
     pub curves: Vec<Curve>,
     /// What a user should know.

@@ -226,6 +226,64 @@ pub(super) const ROPE: Rule = Rule {
     standing: Standing::Seen,
     assumption: "new dry rope; higher for shock, unknown loads, wear, people near",
 };
+pub(super) const TIED_FALL: Rule = Rule {
+    formula: "h = height of the knot over hitch or block + length at which the line is tight",
+    source: STATICS,
+    standing: Standing::Memory,
+    assumption: "it falls free of its hinge and the spar, and hangs straight under in the end",
+};
+pub(super) const TIED_LOADED: Rule = Rule {
+    formula: "L = way to hitch or block + slack; over a block + way to the brake × exp(−μφ)",
+    source: "textbook statics; capstan equation; block friction measured 0.049 to 0.99 (abstract)",
+    standing: Standing::Seen,
+    assumption: "the rope stretches past the block as much less as it is pulled less there",
+};
+pub(super) const TIED_STIFFNESS: Rule = Rule {
+    formula: "EA = a tenth of the breaking strength/stretch under it",
+    source: "rope's sheet if told; else by material",
+    standing: Standing::Memory,
+    assumption: "one spring at every load; used rope is stiffer than new, wet nylon softer",
+};
+pub(super) const TIED_PEAK: Rule = Rule {
+    formula: "T = W·(1 + √(1 + 2·EA·h/(W·L))), no more than hands hold",
+    source: "energy of a fall into a spring",
+    standing: Standing::Memory,
+    assumption: "all of the fall goes into the rope: no give of spar, tree or knots, no brake that \
+                 lets it run, nothing lost in the rope; a piece that tips or swings in bears less",
+};
+pub(super) const TIED_SWING: Rule = Rule {
+    formula: "T = W·(3 − 2·cos θ) at the bottom, θ 90°",
+    source: "energy of a pendulum",
+    standing: Standing::Memory,
+    assumption: "let go on a taut line level with hitch or block; slack adds the fall to it",
+};
+pub(super) const TIED_REACH: Rule = Rule {
+    formula: "length at which the line is tight + from the knot to the piece's farther end",
+    source: STATICS,
+    standing: Standing::Memory,
+    assumption: "from hitch or block in every direction, the piece in line with the rope; what the \
+                 rope stretches comes on top",
+};
+pub(super) const TIED_HANDS: Rule = Rule {
+    formula: "s = W·h/(H − W), H the most that hands hold",
+    source: "energy of a fall against a steady pull",
+    standing: Standing::Memory,
+    assumption: "the rope runs through hands at what they hold; burns and a loop round a hand are \
+                 not in it",
+};
+pub(super) const TIED_BLOCK: Rule = Rule {
+    formula: "F = |T·u₁ + T·exp(−μφ)·u₂|",
+    source: "rigging makers' angle chart; capstan equation",
+    standing: Standing::Seen,
+    assumption: "at the peak, the piece straight under",
+};
+pub(super) const TIED_SPAR: Rule = Rule {
+    formula: "|Σ (a − p) × F|/(MOR·π·D³/32·(1 − (d/D)⁴)), the weakest height",
+    source: "beam theory; strengths Wood Handbook FPL-GTR-282 Table 5-3b",
+    standing: Standing::SeenSecondHand,
+    assumption: "sound shell all round, no face cut into it; the spar's own lean, its bend and give, \
+                 and what roots bear are not in it; 30° is ours",
+};
 pub(super) const VEHICLE: Rule = Rule {
     formula: "T = (μ·W_d·cos σ − W·sin σ)/(cos β + μ·sin β)",
     source: "textbook statics; tyre friction by ground from Noon 1994 as quoted, and handbooks",

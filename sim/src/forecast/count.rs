@@ -188,6 +188,7 @@ mod tests {
             end_m: DVec3::ZERO,
             end_axis: DVec3::X,
             bent: None,
+            lines: vec![],
             digs: vec![],
             struck_m_s: 0.0,
             reaches: vec![],

@@ -6,6 +6,7 @@ pub mod count;
 mod hangs;
 pub mod harm;
 pub mod interval;
+mod lines;
 mod logs;
 pub mod reach_map;
 pub mod renew;

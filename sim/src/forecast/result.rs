@@ -293,6 +293,70 @@ pub struct CutForecast {
     /// What a mill would have of it, where the scene asks.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub log: Option<LogForecast>,
+    /// What the lines that hold it bear.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub lines: Vec<LineForecast>,
+}
+
+/// What a line that holds a piece bears.
+#[derive(Clone, Debug, Serialize)]
+pub struct LineForecast {
+    /// Line id.
+    pub id: String,
+    /// What the trade calls it.
+    pub kind: &'static str,
+    /// The rope's name.
+    pub rope: String,
+    /// The most it is to be loaded with, N.
+    pub working_load_n: f64,
+    /// Tension at which rope or knot breaks, N.
+    pub breaks_n: f64,
+    /// Drops in which it came tight; the numbers below are of them.
+    pub tight: u32,
+    /// Greatest tension, N.
+    pub peak_n: Percentiles,
+    /// Drops in which that was above the working load.
+    pub above_working: u32,
+    /// Drops in which it broke.
+    pub broken: u32,
+    /// The same over the grounds.
+    pub over_grounds: LineOverGrounds,
+    /// How much ran out of hands, m, where hands hold it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ran_m: Option<Percentiles>,
+    /// How far from its hitch or block, on the map, the piece came while on it, m.
+    pub swing_m: Percentiles,
+    /// What hung on the block at the most, N, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub block_n: Option<Percentiles>,
+    /// Drops in which that was above what the block is to be loaded with, where that is told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub block_above: Option<u32>,
+    /// What the spar bears, where the line hangs on it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub spar: Option<SparForecast>,
+}
+
+/// Least and greatest over the grounds of a line.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct LineOverGrounds {
+    /// Share of drops above the working load.
+    pub above_working: Interval,
+    /// Share of drops in which it broke.
+    pub broken: Interval,
+    /// Greatest tension of all, N.
+    pub peak_n: f64,
+}
+
+/// What a spar bears of the lines on it.
+#[derive(Clone, Debug, Serialize)]
+pub struct SparForecast {
+    /// Greatest bending moment over what clear green wood bears, at the weakest section.
+    pub strength_share: Percentiles,
+    /// Drops past that: by this reckoning it breaks.
+    pub breaks: u32,
+    /// Drops under it by less than what single stems differ by: it may break.
+    pub may_break: u32,
 }
 
 /// Outer bounds for clods thrown from where a piece digs in.

@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use crate::{
     drop::{GroundLaw, Setup, Track, drop},
     forecast::{
-        clods, count, hangs, harm, interval, logs,
+        clods, count, hangs, harm, interval, lines, logs,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -249,7 +249,8 @@ pub(super) fn ground_key(seed: u64, index: u64) -> Key {
 /// What drops of a cut are run with.
 pub(super) fn setup(cut: &CutReady, law: GroundLaw) -> Setup<'_> {
     let beam = cut.log.as_ref().map(|log| log.beam.clone());
-    Setup { beam, ..Setup::new(&cut.site, law) }
+    let tethers = cut.tied.iter().map(|line| line.tether.clone()).collect();
+    Setup { beam, tethers, ..Setup::new(&cut.site, law) }
 }
 
 pub(super) fn one_drop(
@@ -266,7 +267,8 @@ pub(super) fn one_drop(
         Release::Left(launch) => {
             let roughness = inner.word("roughness");
             let track = drop(setup, &cut.section.piece, &launch, roughness, sample_s);
-            let outcome = judge(&track, &cut.site);
+            let mut outcome = judge(&track, &cut.site);
+            outcome.lines = cut.on_lines(&track.lines);
             Ok((track, outcome))
         }
     }
@@ -494,6 +496,7 @@ fn cut_forecast(
             fates.iter().chain(rows.iter().flat_map(|(_, _, fates)| fates.iter())),
         ),
         log: cut.log.as_ref().map(|log| logs::of(log, cut, &left)),
+        lines: lines::of(cut, &left, &rows.iter().map(|row| outcomes(row.2)).collect::<Vec<_>>()),
         grounds,
     }
 }

@@ -28,7 +28,7 @@ const RETREAT_M: f64 = 6.0;
 
 impl World {
     /// A point of the stem's axis, m.
-    fn on_stem(&self, height_m: f64) -> DVec3 {
+    pub(super) fn on_stem(&self, height_m: f64) -> DVec3 {
         self.stem.lean.attitude() * (DVec3::Z * height_m)
     }
 

@@ -20,8 +20,9 @@
 use glam::DVec3;
 
 use crate::{
-    drop::bending::Beam,
+    drop::{bending::Beam, tether::LineLoad},
     keyed::Key,
+    outcome::LineOutcome,
     release::{
         BREAK_ANGLE_RANGE_RAD, FRICTION_RANGE, HingeSpec, LAST_HOLD_RANGE, Method, Push, RimSpec,
         Scatter, Stand, TEAR_ANGLE_RANGE_RAD, UnderAndTopSpec,
@@ -35,7 +36,7 @@ use crate::{
     wood,
 };
 
-use super::{JobError, World, limbs, terrain::Footing};
+use super::{JobError, World, limbs, terrain::Footing, tied::TiedReady};
 
 /// A drawn top keeps this length, m.
 const SHORTEST_TOP_M: f64 = 0.05;
@@ -76,6 +77,8 @@ pub struct CutReady {
     pub warnings: Vec<String>,
     /// The logs to be had from it.
     pub log: Option<Log>,
+    /// The lines that hold it in its drop.
+    pub tied: Vec<TiedReady>,
     stand: Stand0,
 }
 
@@ -108,9 +111,9 @@ struct Sat {
 
 /// What a [`Stand`] needs besides the section.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Stand0 {
-    cut_m: DVec3,
-    attitude: glam::DQuat,
+pub(super) struct Stand0 {
+    pub(super) cut_m: DVec3,
+    pub(super) attitude: glam::DQuat,
     cut_radius_m: f64,
     wind_n: DVec3,
     /// A gust's speed over the mean wind's; 1 where there is no wind.
@@ -138,6 +141,18 @@ impl CutReady {
             && self.stand == other.stand
             && self.decay_share == other.decay_share
             && self.log == other.log
+            && self.tied == other.tied
+    }
+
+    /// What a drop's loads are beside what its lines may bear.
+    #[must_use]
+    pub fn on_lines(&self, loads: &[LineLoad]) -> Vec<LineOutcome> {
+        let of = |(line, load): (&TiedReady, &LineLoad)| LineOutcome {
+            load: *load,
+            working_share: load.peak_n / line.working_n.max(1e-9),
+            spar_share: line.spar_share(load),
+        };
+        self.tied.iter().zip(loads).map(of).collect()
     }
 
     /// The section in a wind between the mean (`gust` 0) and the gust (1).
@@ -281,6 +296,8 @@ impl World {
         site.bodies.extend(self.lying(&footing, index)?);
         let log =
             cut.log.as_ref().map(|wanted| self.log(wanted, &sat.section, from)).transpose()?;
+        let tied =
+            self.tied(cut, &sat.section.piece, (&stand, &sat.section), sat.spar_top_m, &footing)?;
         let warnings = self.beyond.iter().cloned().chain(footing.warnings()).collect();
         Ok(CutReady {
             id: cut.id.clone(),
@@ -291,6 +308,7 @@ impl World {
             site,
             from_height_m: from,
             log,
+            tied,
             decay_share,
             stand,
         })

@@ -61,7 +61,8 @@ impl LineReady {
 impl World {
     /// The pull lines of a cut, by the scene's order, each with its place in the scene's list.
     pub fn lines_of<'a>(&'a self, cut: &'a str) -> impl Iterator<Item = (usize, &'a PullLine)> {
-        self.scene.lines.iter().enumerate().filter(move |(_, line)| line.cut == cut)
+        let lines = self.scene.lines.iter().enumerate();
+        lines.filter_map(|(i, line)| Some((i, line.pull()?))).filter(move |(_, l)| l.cut == cut)
     }
 
     /// A pull line on this site.

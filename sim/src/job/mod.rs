@@ -14,6 +14,7 @@ mod cut;
 mod limbs;
 mod line;
 mod terrain;
+mod tied;
 
 use std::{collections::BTreeMap, sync::Arc};
 
@@ -37,6 +38,7 @@ pub use cut::{CutReady, Log};
 pub use limbs::Above;
 pub use line::LineReady;
 use terrain::Footing;
+pub use tied::TiedReady;
 
 /// Half-width of the doubt in green density: "in green material the variation may occasionally be
 /// as great as 20 per cent" (FPL Technical Note 218); half of that is taken as usual (ours).
@@ -166,17 +168,20 @@ impl Job {
         let world = self.world(Outer::Told)?;
         for cut in 0..self.scene.cuts.len() {
             let ready = world.cut(cut)?;
-            for (index, line) in world.lines_of(&ready.id) {
-                self.rope(index, line)?;
+            for (_, line) in world.lines_of(&ready.id) {
                 world.line(&ready, line)?;
             }
+        }
+        for (index, line) in self.scene.lines.iter().enumerate() {
+            self.rope(index, line)?;
         }
         Ok(self)
     }
 
     /// A rope is one of the table, or its strength is told.
-    fn rope(&self, index: usize, line: &model::PullLine) -> Result<(), JobError> {
-        if line.strength_n.is_some() || rope::named(&line.rope).is_some() {
+    fn rope(&self, index: usize, line: &model::Line) -> Result<(), JobError> {
+        let (name, strength_n) = line.rope();
+        if strength_n.is_some() || rope::named(name).is_some() {
             return Ok(());
         }
         let names: Vec<&str> = rope::all().iter().map(|rope| rope.name).collect();

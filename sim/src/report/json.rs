@@ -107,6 +107,20 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
     four("rollout_at_least_m", &cut.rollout_at_least_m, &mut three);
     three("turns", &cut.turns);
     three("height_over_ground_m", &cut.height_over_ground_m);
+    for line in &cut.lines {
+        let at = |name: &str| format!("lines[{}].{name}", line.id);
+        three(&at("peak_n"), &line.peak_n);
+        three(&at("swing_m"), &line.swing_m);
+        let may = [("ran_m", &line.ran_m), ("block_n", &line.block_n)];
+        for (name, may) in may {
+            if let Some(percentiles) = may {
+                three(&at(name), percentiles);
+            }
+        }
+        if let Some(spar) = &line.spar {
+            three(&at("spar.strength_share"), &spar.strength_share);
+        }
+    }
     for t in &cut.targets {
         if let Some(energy) = &t.energy_j {
             three(&format!("targets[{}].energy_j", t.id), energy);
@@ -122,6 +136,17 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
             (at("over_grounds.high"), t.over_grounds.high),
         ]);
         all.extend(t.nearest_miss_m.map(|v| (at("nearest_miss_m"), v)));
+    }
+    for line in &cut.lines {
+        let at = |name: &str| format!("lines[{}].{name}", line.id);
+        let over = &line.over_grounds;
+        all.extend([
+            (at("working_load_n"), line.working_load_n),
+            (at("breaks_n"), line.breaks_n),
+            (at("over_grounds.peak_n"), over.peak_n),
+            (at("over_grounds.broken.high"), over.broken.high),
+            (at("over_grounds.above_working.high"), over.above_working.high),
+        ]);
     }
     for g in &cut.grounds {
         all.push((format!("grounds[{}].farthest_m", g.id), g.farthest_m));

@@ -109,7 +109,7 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
         let halo = TextStyle { anchor: Anchor::End, halo: Some("#ffffff"), ..small };
         svg.text(right - 4.0, y(n) - 5.0, &words, halo);
     }
-    legend(&mut svg, felling.without_line.draws, &beyond);
+    legend(&mut svg, felling.draws, &beyond);
     let short: String = felling.scene_hash.chars().take(12).collect();
     let stamp = format!(
         "Scene ({short}) · felling {} · seed {} · {date} · {NOT_COMPARED}",

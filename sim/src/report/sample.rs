@@ -331,6 +331,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         end_m,
         end_axis: DVec3::X,
         bent: None,
+        lines: Vec::new(),
         digs: vec![],
         struck_m_s: 0.0,
         reaches,
@@ -346,6 +347,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         passage: Passage::default(),
         footprint: Footprint::default(),
         bent: None,
+        lines: Vec::new(),
         path_m: run_m,
         rolled_m: 0.0,
         tumbled_m: 0.0,
@@ -356,6 +358,32 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         steps: 1000,
     };
     (outcome, track)
+}
+
+fn line() -> crate::forecast::result::LineForecast {
+    use crate::forecast::result::{LineForecast, LineOverGrounds, Percentiles, SparForecast};
+    let three = |p50: f64, max: f64| Percentiles { p50: Some(p50), p90: Some(max), max: Some(max) };
+    LineForecast {
+        id: "butt-line".to_owned(),
+        kind: "lowering line",
+        rope: "nylon 3-strand 5/8 in".to_owned(),
+        working_load_n: 2_080.0,
+        breaks_n: 20_800.0,
+        tight: 480,
+        peak_n: three(6_100.0, 11_900.0),
+        above_working: 480,
+        broken: 0,
+        over_grounds: LineOverGrounds {
+            above_working: Interval { low: 0.96, high: 1.0 },
+            broken: Interval { low: 0.0, high: 0.02 },
+            peak_n: 20_800.0,
+        },
+        ran_m: None,
+        swing_m: three(2.2, 3.9),
+        block_n: Some(three(11_000.0, 22_000.0)),
+        block_above: Some(3),
+        spar: Some(SparForecast { strength_share: three(0.2, 0.8), breaks: 0, may_break: 2 }),
+    }
 }
 
 fn log() -> crate::forecast::result::LogForecast {
@@ -501,6 +529,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 ],
             }),
             log: Some(log()),
+            lines: vec![line()],
         }],
         partial: false,
     }

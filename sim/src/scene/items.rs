@@ -31,9 +31,10 @@ pub(super) fn ids(scene: &Scene) -> Vec<(String, &str)> {
     found.extend(scene.aids.iter().enumerate().map(|(i, a)| (format!("aids[{i}].id"), &a.id[..])));
     found.extend(scene.cuts.iter().enumerate().map(|(i, c)| (format!("cuts[{i}].id"), &c.id[..])));
     for (i, line) in scene.lines.iter().enumerate() {
-        found.push((format!("lines[{i}].id"), &line.id));
+        found.push((format!("lines[{i}].id"), line.id()));
+        let redirects = line.pull().map_or(&[][..], |line| &line.redirects);
         found.extend(
-            line.redirects
+            redirects
                 .iter()
                 .enumerate()
                 .map(|(j, r)| (format!("lines[{i}].redirects[{j}].id"), &r.id[..])),
@@ -99,10 +100,20 @@ pub(super) fn all_places(scene: &Scene) -> Vec<(String, &Place)> {
         }
     }
     for (i, line) in scene.lines.iter().enumerate() {
-        for (j, redirect) in line.redirects.iter().enumerate() {
-            found.push((format!("lines[{i}].redirects[{j}].at"), &redirect.at));
+        match line {
+            Line::Pull(line) => {
+                for (j, redirect) in line.redirects.iter().enumerate() {
+                    found.push((format!("lines[{i}].redirects[{j}].at"), &redirect.at));
+                }
+                found.push((format!("lines[{i}].anchor.at"), line.anchor.at()));
+            }
+            Line::Tied(line) => {
+                let far = if line.block.is_some() { "brake" } else { "anchor" };
+                let block = line.block.as_ref().and_then(|block| block.on.at());
+                found.extend(block.map(|at| (format!("lines[{i}].block.at"), at)));
+                found.extend(line.hitch.at().map(|at| (format!("lines[{i}].{far}.at"), at)));
+            }
         }
-        found.push((format!("lines[{i}].anchor.at"), line.anchor.at()));
     }
     found
 }

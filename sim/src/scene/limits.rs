@@ -141,6 +141,17 @@ pub(super) const STUB_DIAMETER: Limits = given(0.01, 2.0);
 pub(super) const ROPE: Limits = given(500.0, 2_000_000.0);
 /// Share of a rope's strength that knots take (Cordage Institute CI 1401: up to 50 %).
 pub(super) const KNOT_LOSS: Limits = open(0.0, 0.8, [0.2, 0.5, 0.5]);
+/// How much longer a rope is under a tenth of its breaking strength (from memory; ours where no rope
+/// is known).
+pub(super) const STRETCH: Limits = open(0.001, 0.5, [0.01, 0.03, 0.12]);
+/// Damping of a rope as a share of critical (ours).
+pub(super) const DAMPING: Limits = open(0.0, 1.0, [0.02, 0.08, 0.2]);
+/// How much longer a line is than straight.
+pub(super) const SLACK: Limits = given(0.0, 40.0);
+/// The most that hands hold (ours: one person's grip to two who lean back).
+pub(super) const HOLD: Limits = open(10.0, 2_000.0, [100.0, 200.0, 400.0]);
+/// Friction of a rope over a block: as [`crate::line::BLOCK_FRICTION`].
+pub(super) const BLOCK_FRICTION: Limits = open(0.0, 1.0, crate::line::BLOCK_FRICTION);
 /// What a line is pulled with.
 pub(super) const LINE_PULL: Limits = given(10.0, 500_000.0);
 /// Height of a block, a hitch or an anchor above the ground.

@@ -50,8 +50,8 @@ pub struct Scene {
     pub aids: Vec<Aid>,
     /// The cuts in order.
     pub cuts: Vec<Cut>,
-    /// Lines that pieces are pulled with.
-    pub lines: Vec<PullLine>,
+    /// Lines made fast to pieces.
+    pub lines: Vec<Line>,
     /// What the scene left open and what was taken instead, for printing.
     pub assumed: Vec<Assumed>,
     /// SHA-256 of the file's bytes, hex.

@@ -346,7 +346,55 @@ fn cut_numbers(cut: &mut Cut, visit: Visit<'_>) {
     }
 }
 
-fn line_numbers(line: &mut PullLine, visit: Visit<'_>) {
+fn line_numbers(line: &mut Line, visit: Visit<'_>) {
+    match line {
+        Line::Pull(line) => pull_line_numbers(line, visit),
+        Line::Tied(line) => tied_line_numbers(line, visit),
+    }
+}
+
+fn tied_line_numbers(line: &mut TiedLine, visit: Visit<'_>) {
+    let path = format!("lines.{}", line.id);
+    visit(&format!("{path}.from_cut_m"), &mut line.from_cut_m);
+    if let Some(strength) = &mut line.strength_n {
+        visit(&format!("{path}.strength_n"), strength);
+    }
+    visit(&format!("{path}.stretch_share"), &mut line.stretch_share);
+    visit(&format!("{path}.damping_share"), &mut line.damping_share);
+    visit(&format!("{path}.knot_loss_share"), &mut line.knot_loss_share);
+    visit(&format!("{path}.slack_m"), &mut line.slack_m);
+    hitch_numbers(&format!("{path}.hitch"), &mut line.hitch, visit);
+    if let Some(block) = &mut line.block {
+        let path = format!("{path}.block");
+        hitch_numbers(&path, &mut block.on, visit);
+        visit(&format!("{path}.friction"), &mut block.friction);
+        let limits = [("working_n", &mut block.working_n), ("sling_n", &mut block.sling_working_n)];
+        for (name, limit) in limits {
+            if let Some(limit) = limit {
+                visit(&format!("{path}.{name}"), limit);
+            }
+        }
+        if let Some(legs) = &mut block.sling_rad {
+            visit(&format!("{path}.sling_rad"), legs);
+        }
+    }
+}
+
+fn hitch_numbers(path: &str, hitch: &mut Hitch, visit: Visit<'_>) {
+    match hitch {
+        Hitch::Spar { height_m } => visit(&format!("{path}.height_m"), height_m),
+        Hitch::Tree { at, height_m } | Hitch::Stump { at, height_m } => {
+            place(&format!("{path}.at"), at, visit);
+            visit(&format!("{path}.height_m"), height_m);
+        }
+        Hitch::Hand { at, hold_n } => {
+            place(&format!("{path}.at"), at, visit);
+            visit(&format!("{path}.hold_n"), hold_n);
+        }
+    }
+}
+
+fn pull_line_numbers(line: &mut PullLine, visit: Visit<'_>) {
     let path = format!("lines.{}", line.id);
     visit(&format!("{path}.height_m"), &mut line.height_m);
     if let Some(strength) = &mut line.strength_n {

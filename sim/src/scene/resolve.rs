@@ -19,6 +19,7 @@ mod limbs;
 mod lines;
 mod site;
 mod things;
+mod tied;
 
 pub(super) use happened::happened;
 

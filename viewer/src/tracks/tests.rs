@@ -59,6 +59,7 @@ fn outcome(mode: Mode, end: (f64, f64), reaches: [Reach; 2]) -> Outcome {
         end_m: DVec3::new(end.0, end.1, 0.1 * end.0 + 0.5 * end.1),
         end_axis: DVec3::X,
         bent: None,
+        lines: Vec::new(),
         digs: vec![],
         struck_m_s: 0.0,
         reaches: reaches.to_vec(),

@@ -40,7 +40,7 @@ pub(super) fn section(brief: &Brief<'_>, sources: &mut Sources) -> Section {
     let mut blocks = Vec::new();
     for ((counted, ready, cut), turning) in each(brief).zip(brief.turning) {
         let balance = turning.balance;
-        let has_line = brief.scene.lines.iter().any(|line| line.cut == cut.id);
+        let has_line = brief.scene.lines.iter().any(|line| line.cut() == cut.id);
         let push = if has_line { "push and line" } else { "push" };
         let moment = |n_m: f64| units.moment(n_m);
         let mut line = Line::new()

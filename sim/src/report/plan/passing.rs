@@ -99,6 +99,7 @@ mod tests {
             end_m: DVec3::new(0.0, -distance_m, 3.0),
             end_axis: DVec3::X,
             bent: None,
+            lines: vec![],
             digs: vec![],
             struck_m_s: 0.0,
             reaches: Vec::new(),

@@ -4,7 +4,7 @@ use glam::DVec3;
 
 use super::columns;
 use crate::{
-    drop::{Against, Ending, Sample, Track},
+    drop::{Against, Ending, RestsOn, Sample, Track},
     motion::Motion,
     outcome::{Mode, Outcome, Reach},
     report::{
@@ -49,7 +49,23 @@ pub fn what_happened(outcome: &Outcome, track: &Track, site: &Site, units: Units
         parts.push(format!("reaches {}", reached.join(", ")));
     }
     let run = units.distance(outcome.rollout_m);
+    for (k, line) in outcome.lines.iter().enumerate() {
+        let name = if outcome.lines.len() > 1 {
+            format!("line {}", k + 1)
+        } else {
+            "its line".to_owned()
+        };
+        let peak = units.force(line.load.peak_n);
+        if line.is_broken() {
+            parts.push(format!("breaks {name} at {peak}"));
+        } else if line.load.tight_s.is_some() {
+            parts.push(format!("loads {name} with up to {peak}"));
+        }
+    }
     parts.push(match outcome.ending {
+        Ending::Rest if outcome.rests_on == Some(RestsOn::Line) && !outcome.lines.is_empty() => {
+            "hangs on it".to_owned()
+        }
         Ending::Rest => {
             let on = outcome.rests_on.map_or("the ground", words::rests_on);
             let last = track.touches.iter().rev().find_map(|t| body_name(t.against));

@@ -10,7 +10,7 @@ use crate::{
 };
 
 /// Headings of the groups, in the order they are printed.
-const GROUPS: [(Group, &str); 7] = [
+const GROUPS: [(Group, &str); 8] = [
     (Group::Stem, "The stem above the cut"),
     (Group::Hinge, "The hinge"),
     (Group::Strength, "Decay and the stem's own strength"),
@@ -18,6 +18,7 @@ const GROUPS: [(Group, &str); 7] = [
     (Group::Line, "Line, blocks and far end"),
     (Group::Vehicle, "The vehicle"),
     (Group::Wedge, "Wedges"),
+    (Group::Tied, "Lines that hold the piece in its drop"),
 ];
 
 /// What the trade does around a pulled stem; no one measured it.
@@ -63,19 +64,22 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
     let across = units.diameter(felling.diameter_m);
     out += &wrapped(
         &format!(
-            "Cut {}, {} up, {across} across there, face toward {}°. Every number as told, and the \
+            "Cut {}, {} up, {across} across there, {} toward {}°. Every number as told, and the \
              least and greatest over {} draws of what is in doubt.",
             felling.cut,
             units.length(felling.from_m),
+            if felling.without_line.is_some() { "face" } else { "let go" },
             decimals(felling.face_rad.to_degrees(), 0),
-            felling.without_line.draws
+            felling.draws
         ),
         0,
     );
     out += &without_line(felling, units);
-    out +=
-        "\nWhat stands above this cut's hinge, as told; fore is toward the face, − away from it\n";
-    out += &columns(&states(felling, units), 2);
+    if !felling.states.is_empty() {
+        out += "\nWhat stands above this cut's hinge, as told; fore is toward the face, − away from \
+                it\n";
+        out += &columns(&states(felling, units), 2);
+    }
     let mut rules: Vec<Rule> = Vec::new();
     let mut number = |rule: &Rule| {
         let at = rules.iter().position(|r| r == rule).unwrap_or_else(|| {
@@ -84,14 +88,16 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
         });
         format!("[{}]", at + 1)
     };
-    out += "\nFace and hinge as cut, and by practice\n";
     let mut rows = vec![row(["", "this cut", "practice", ""])];
     for size in &felling.sizes {
         let text = |x| quantity(size.measure, x, units);
         let practice = format!("{} – {}", text(size.practice_low), text(size.practice_high));
         rows.push(row([size.label, &text(size.own), &practice, &number(&size.rule)]));
     }
-    out += &columns(&rows, 2);
+    if !felling.sizes.is_empty() {
+        out += "\nFace and hinge as cut, and by practice\n";
+        out += &columns(&rows, 2);
+    }
     for size in &felling.sizes {
         out += &outside(size.label, &size.outside);
     }
@@ -135,9 +141,11 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
             out += &wrapped(&format!("  {warning}"), 4);
         }
     }
-    out += "\nCommon practice\n";
-    for line in PRACTICE {
-        out += &wrapped(&format!("  {line}"), 4);
+    if felling.without_line.is_some() {
+        out += "\nCommon practice\n";
+        for line in PRACTICE {
+            out += &wrapped(&format!("  {line}"), 4);
+        }
     }
     let short: String = felling.scene_hash.chars().take(12).collect();
     let (version, seed) = (felling.version, felling.seed);
@@ -155,7 +163,7 @@ fn row<const N: usize>(cells: [&str; N]) -> Vec<String> {
 }
 
 fn without_line(felling: &Felling, units: Units) -> String {
-    let without = &felling.without_line;
+    let Some(without) = &felling.without_line else { return String::new() };
     let told = match without.missing_n_m {
         Some(missing) => format!("it sits back, {} missing", units.moment(missing)),
         None => "it goes".to_owned(),

@@ -127,6 +127,9 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         out.push_str(&one_target(target, drops, confidence, units));
     }
     out.push_str(&how_it_goes(cut, drops, units));
+    if !cut.lines.is_empty() {
+        out.push_str(&super::lines::lines(&cut.lines, drops, units));
+    }
     if let Some(thrown) = &cut.thrown {
         out.push_str(&thrown_soil(thrown, units));
     }

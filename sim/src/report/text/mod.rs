@@ -4,6 +4,7 @@ mod compare;
 mod drop;
 mod fell;
 mod forecast;
+mod lines;
 mod log;
 mod reach_map;
 mod tune;

@@ -1,4 +1,4 @@
-//! Lines that pieces are pulled with.
+//! Lines made fast to pieces.
 
 use super::{
     super::{
@@ -12,18 +12,88 @@ impl Checks {
     pub(super) fn lines(&mut self, scene: &Scene) {
         for (i, line) in scene.lines.iter().enumerate() {
             let path = format!("lines[{i}]");
-            if line.rope.is_empty() {
+            if line.rope().0.is_empty() {
                 self.wrong(&format!("{path}.rope"), "no name", "the rope's name");
             }
-            self.pulled(scene, &path, line);
-            let stump = Place::AtStation(Station::Stump);
-            let mut from = &stump;
-            for (j, redirect) in line.redirects.iter().enumerate() {
-                let at = format!("{path}.redirects[{j}].at");
-                self.leg(scene, &at, from, &redirect.at);
-                from = &redirect.at;
+            let Some(cut) = self.its_cut(scene, &path, line.cut()) else { continue };
+            match line {
+                Line::Pull(line) => self.pull_line(scene, &path, line, cut),
+                Line::Tied(line) => self.tied_line(scene, &path, line, cut),
             }
-            self.leg(scene, &format!("{path}.anchor.at"), from, line.anchor.at());
+        }
+    }
+
+    /// Index of the cut whose piece a line is on.
+    fn its_cut(&mut self, scene: &Scene, path: &str, id: &str) -> Option<usize> {
+        let index = scene.cuts.iter().position(|cut| cut.id == id);
+        if index.is_none() {
+            let ids: Vec<&str> = scene.cuts.iter().map(|cut| cut.id.as_str()).collect();
+            let allowed = if ids.is_empty() {
+                "a cut of the scene, which has none".to_owned()
+            } else {
+                format!("a cut of the scene: {}", ids.join(", "))
+            };
+            self.wrong(&format!("{path}.cut"), "no such cut", allowed);
+        }
+        index
+    }
+
+    fn pull_line(&mut self, scene: &Scene, path: &str, line: &PullLine, cut: usize) {
+        self.pulled(scene, path, line, cut);
+        let stump = Place::AtStation(Station::Stump);
+        let mut from = &stump;
+        for (j, redirect) in line.redirects.iter().enumerate() {
+            let at = format!("{path}.redirects[{j}].at");
+            self.leg(scene, &at, from, &redirect.at);
+            from = &redirect.at;
+        }
+        self.leg(scene, &format!("{path}.anchor.at"), from, line.anchor.at());
+    }
+
+    fn tied_line(&mut self, scene: &Scene, path: &str, line: &TiedLine, cut: usize) {
+        if let Some(length_m) = scene.piece_length_m(cut)
+            && line.from_cut_m.told > length_m
+        {
+            self.wrong(
+                &format!("{path}.from_cut"),
+                format!("a line that is not on the piece of the cut {:?}", line.cut),
+                format!("0 to the piece's length, {}", self.m(length_m)),
+            );
+        }
+        let top_m = scene.standing(cut + 1).top_m;
+        match &line.block {
+            Some(block) => {
+                self.fast(&format!("{path}.block"), &block.on, top_m, &["Spar", "Tree"]);
+                let brakes = ["Spar", "Tree", "Stump"];
+                self.fast(&format!("{path}.brake"), &line.hitch, top_m, &brakes);
+            }
+            None => {
+                let all = ["Spar", "Tree", "Stump", "Hand"];
+                let may = if line.kind == TiedKind::TagLine { &all[..] } else { &all[..3] };
+                self.fast(&format!("{path}.anchor"), &line.hitch, top_m, may);
+            }
+        }
+    }
+
+    /// What a line or a block is made fast to, the stem standing up to `top_m` once the cut is made.
+    fn fast(&mut self, path: &str, hitch: &Hitch, top_m: f64, may: &[&str]) {
+        let kind = match hitch {
+            Hitch::Spar { .. } => "Spar",
+            Hitch::Tree { .. } => "Tree",
+            Hitch::Stump { .. } => "Stump",
+            Hitch::Hand { .. } => "Hand",
+        };
+        if !may.contains(&kind) {
+            let what = format!("{}, which can't be what this is made fast to", hitch.words());
+            let may: Vec<String> = may.iter().map(|word| format!("{word}(..)")).collect();
+            self.wrong(path, what, may.join(" or "));
+        }
+        if let Hitch::Spar { height_m } = hitch
+            && height_m.told >= top_m
+        {
+            let what = "a height that no longer stands once the cut is made";
+            let allowed = format!("less than {}", self.m(top_m));
+            self.wrong(&format!("{path}.height"), what, allowed);
         }
     }
 
@@ -39,17 +109,8 @@ impl Checks {
     }
 
     /// The piece that a line pulls, and where on it.
-    fn pulled(&mut self, scene: &Scene, path: &str, line: &PullLine) {
-        let Some(cut) = scene.cuts.iter().find(|cut| cut.id == line.cut) else {
-            let ids: Vec<&str> = scene.cuts.iter().map(|cut| cut.id.as_str()).collect();
-            let allowed = if ids.is_empty() {
-                "a cut of the scene, which has none".to_owned()
-            } else {
-                format!("a cut of the scene: {}", ids.join(", "))
-            };
-            self.wrong(&format!("{path}.cut"), "no such cut", allowed);
-            return;
-        };
+    fn pulled(&mut self, scene: &Scene, path: &str, line: &PullLine, index: usize) {
+        let Some(cut) = scene.cuts.get(index) else { return };
         let hinged =
             matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. });
         if !hinged {
@@ -59,8 +120,7 @@ impl Checks {
                 "a cut released by Hinge or BoredHinge",
             );
         }
-        let index = scene.cuts.iter().position(|other| other.id == cut.id);
-        let Some([low, high]) = index.and_then(|index| scene.stem_taken_m(index)) else {
+        let Some([low, high]) = scene.stem_taken_m(index) else {
             self.wrong(&format!("{path}.cut"), "a limb", "a section or a top of the stem");
             return;
         };

@@ -394,6 +394,50 @@ pub(super) const FORMS: &[(&str, &[Row])] = &[
             under("anchor.at", "Far end", PLACE),
         ],
     ),
+    ("TiedButt", TIED),
+    ("TagLine", TIED),
+    (
+        "Lowering",
+        &[
+            row("id", "Id", Text),
+            row("cut", "Lowers the piece of the cut", Text),
+            row("from_cut", "Made fast on the piece, from the cut", Length),
+            row("slack", "Let out beyond straight before it is held", Length),
+            row("rope", "Rope", Text),
+            may("strength", "Breaking strength, by its own tag", Force),
+            may("stretch", "Longer under a tenth of that, by its own sheet", Share),
+            may("damping", "Damping, of critical", Share),
+            may("knot_loss", "Strength that knots take", Share),
+            may("design_factor", "Design factor", Number),
+            row("block", "Block on", Choice(BLOCKS)),
+            row("block.height", "Block, height", Length),
+            may("friction", "Friction over the block", Share),
+            may("block_limit", "Working load of the block", Force),
+            may("sling_limit", "Working load of its sling", Force),
+            may("sling", "Between the legs of its sling", Angle),
+            row("brake", "Brake on", Choice(BRAKES)),
+            row("brake.height", "Brake, height", Length),
+            under("block.at", "Block", PLACE),
+            under("brake.at", "Brake", PLACE),
+        ],
+    ),
+];
+
+const TIED: &[Row] = &[
+    row("id", "Id", Text),
+    row("cut", "Holds the piece of the cut", Text),
+    row("from_cut", "Made fast on the piece, from the cut", Length),
+    row("slack", "Longer than straight by", Length),
+    row("rope", "Rope", Text),
+    may("strength", "Breaking strength, by its own tag", Force),
+    may("stretch", "Longer under a tenth of that, by its own sheet", Share),
+    may("damping", "Damping, of critical", Share),
+    may("knot_loss", "Strength that knots take", Share),
+    may("design_factor", "Design factor", Number),
+    row("anchor", "Far end at", Choice(HITCHES)),
+    row("anchor.height", "Far end, height", Length),
+    row("anchor.hold", "The most that hands hold", Force),
+    under("anchor.at", "Far end", PLACE),
 ];
 
 const WAY: &[Row] =
@@ -522,6 +566,22 @@ const ANCHORS: &[Word] = &[
             part("driven", "\"100 %\"", "\"100 %\""),
         ],
     ),
+];
+const ON_SPAR: Part = part("height", "\"10 ft\"", "\"3 m\"");
+const HITCHES: &[Word] = &[
+    with("Spar", "the spar that stays", &[ON_SPAR]),
+    with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
+    with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
+    with("Hand", "someone's hands", &[AWAY, part("hold", "DontKnow", "DontKnow")]),
+];
+const BLOCKS: &[Word] = &[
+    with("Spar", "the spar that stays", &[ON_SPAR]),
+    with("Tree", "a tree", &[AWAY, part("height", "\"20 ft\"", "\"6 m\"")]),
+];
+const BRAKES: &[Word] = &[
+    with("Spar", "the spar that stays", &[ON_SPAR]),
+    with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
+    with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
 ];
 const HELDS: &[Word] = &[
     word("Staked", "staked"),

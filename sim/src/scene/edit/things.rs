@@ -34,7 +34,7 @@ pub fn all(scene: &Scene) -> Vec<Thing> {
     things.extend([Thing::Climber, Thing::ClimberLine, Thing::Feller]);
     things.extend(scene.aids.iter().map(|aid| Thing::Aid(aid.id.clone())));
     things.extend(scene.cuts.iter().map(|cut| Thing::Cut(cut.id.clone())));
-    things.extend(scene.lines.iter().map(|line| Thing::Line(line.id.clone())));
+    things.extend(scene.lines.iter().map(|line| Thing::Line(line.id().to_owned())));
     things
 }
 
@@ -46,7 +46,7 @@ pub fn item(scene: &Scene, thing: &Thing) -> Option<(&'static str, usize)> {
         Thing::Aid(id) => ("aids", scene.aids.iter().position(|a| a.id == *id)),
         Thing::Patch(id) => ("site.patches", scene.site.patches.iter().position(|p| p.id == *id)),
         Thing::Cut(id) => ("cuts", scene.cuts.iter().position(|c| c.id == *id)),
-        Thing::Line(id) => ("lines", scene.lines.iter().position(|l| l.id == *id)),
+        Thing::Line(id) => ("lines", scene.lines.iter().position(|l| l.id() == *id)),
         Thing::Climber | Thing::ClimberLine | Thing::Feller | Thing::Tree => return None,
     };
     Some((list, index?))
@@ -110,7 +110,10 @@ pub fn kind(scene: &Scene, thing: &Thing) -> &'static str {
         },
         Thing::Patch(_) => "patch of other ground",
         Thing::Cut(_) => "cut",
-        Thing::Line(_) => "pull line",
+        Thing::Line(id) => match scene.lines.iter().find(|l| l.id() == *id) {
+            Some(Line::Tied(line)) => line.kind.words(),
+            _ => "pull line",
+        },
         Thing::Climber => "climber",
         Thing::ClimberLine => "climber's line",
         Thing::Feller => "feller",
@@ -193,7 +196,7 @@ pub fn remove(scene: &Scene, text: &str, thing: &Thing) -> Result<Vec<Splice>, E
         draft.edit(|text| splice::remove_item(text, list, index))?;
         if let Thing::Cut(id) = thing {
             // A line goes with the piece it pulls; the last first, so that places hold.
-            for (i, _) in scene.lines.iter().enumerate().rev().filter(|(_, l)| l.cut == *id) {
+            for (i, _) in scene.lines.iter().enumerate().rev().filter(|(_, l)| l.cut() == *id) {
                 draft.edit(|text| splice::remove_item(text, "lines", i))?;
             }
         }
@@ -234,7 +237,7 @@ pub fn copy(
     draft.edit(|text| splice::copy_item(text, list, index, &fresh))?;
     if let Thing::Line(_) = thing {
         // Its redirects have ids as well.
-        let count = scene.lines.get(index).map_or(0, |line| line.redirects.len());
+        let count = scene.lines.get(index).and_then(Line::pull).map_or(0, |line| line.redirects.len());
         for i in 0..count {
             let id = quoted(&fresh_id(scene, &format!("{fresh}-{}", i + 1)));
             let at = format!("{list}[{}].redirects[{i}].id", index + 1);

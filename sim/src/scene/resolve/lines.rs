@@ -1,4 +1,4 @@
-//! Lines that pieces are pulled with.
+//! Lines made fast to pieces; those that hold a piece in its drop are in `tied`.
 
 use crate::quantity::{Quantity, Share};
 
@@ -17,49 +17,61 @@ const DESIGN_FACTOR: f64 = 10.0;
 const DESIGN_FACTORS: [f64; 2] = [1.0, 30.0];
 
 impl Reader {
-    pub(super) fn line(&mut self, path: &str, line: &v1::Line) -> PullLine {
-        let at = |field: &str| format!("{path}.{field}");
-        let v1::Line::PullLine {
-            id,
-            cut,
-            height,
-            rope,
-            strength,
-            knot_loss,
-            design_factor,
-            redirects,
-            anchor,
-            pull,
-        } = line;
-        let knot_loss_share = match knot_loss {
-            Some(loss) => self.number(&at("knot_loss"), loss, lim::KNOT_LOSS),
-            None => {
-                let share = Share::from_si(KNOT_LOSS).text(self.units);
-                self.assume(&at("knot_loss"), format!("knots take {share} of the strength"));
-                Doubtful::exact(KNOT_LOSS)
+    pub(super) fn line(&mut self, path: &str, line: &v1::Line) -> Line {
+        match line {
+            v1::Line::PullLine {
+                id,
+                cut,
+                height,
+                rope,
+                strength,
+                knot_loss,
+                design_factor,
+                redirects,
+                anchor,
+                pull,
+            } => {
+                let at = |field: &str| format!("{path}.{field}");
+                let knot_loss_share = match knot_loss {
+                    Some(loss) => self.number(&at("knot_loss"), loss, lim::KNOT_LOSS),
+                    None => {
+                        let share = Share::from_si(KNOT_LOSS).text(self.units);
+                        let taken = format!("knots take {share} of the strength");
+                        self.assume(&at("knot_loss"), taken);
+                        Doubtful::exact(KNOT_LOSS)
+                    }
+                };
+                Line::Pull(PullLine {
+                    id: id.clone(),
+                    cut: cut.clone(),
+                    height_m: self.number(&at("height"), height, lim::STEM),
+                    rope: rope.trim().to_owned(),
+                    strength_n: strength
+                        .as_ref()
+                        .map(|s| self.number(&at("strength"), s, lim::ROPE)),
+                    knot_loss_share,
+                    design_factor: self.design_factor(path, *design_factor),
+                    redirects: self.each(&at("redirects"), redirects, Self::redirect),
+                    anchor: self.anchor(&at("anchor"), anchor),
+                    pull_n: self.number(&at("pull"), pull, lim::LINE_PULL),
+                })
             }
-        };
-        let design_factor = design_factor.unwrap_or_else(|| {
-            self.assume(&at("design_factor"), format!("{DESIGN_FACTOR}"));
+            _ => self.tied_line(path, line),
+        }
+    }
+
+    pub(super) fn design_factor(&mut self, path: &str, told: Option<f64>) -> f64 {
+        let at = format!("{path}.design_factor");
+        let design_factor = told.unwrap_or_else(|| {
+            self.assume(&at, format!("{DESIGN_FACTOR}"));
             DESIGN_FACTOR
         });
         let [least, most] = DESIGN_FACTORS;
         if !(least..=most).contains(&design_factor) {
             let allowed = format!("{least} to {most}, such as 10");
-            self.wrong(&at("design_factor"), "no design factor", allowed);
+            self.wrong(&at, "no design factor", allowed);
         }
-        PullLine {
-            id: id.clone(),
-            cut: cut.clone(),
-            height_m: self.number(&at("height"), height, lim::STEM),
-            rope: rope.trim().to_owned(),
-            strength_n: strength.as_ref().map(|s| self.number(&at("strength"), s, lim::ROPE)),
-            knot_loss_share,
-            design_factor,
-            redirects: self.each(&at("redirects"), redirects, Self::redirect),
-            anchor: self.anchor(&at("anchor"), anchor),
-            pull_n: self.number(&at("pull"), pull, lim::LINE_PULL),
-        }
+        design_factor
     }
 
     fn redirect(&mut self, path: &str, redirect: &v1::Redirect) -> Redirect {

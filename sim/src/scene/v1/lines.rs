@@ -26,6 +26,61 @@ pub enum Line {
         anchor: Anchor,
         pull: Told<Force>,
     },
+    TiedButt {
+        id: String,
+        cut: String,
+        from_cut: Told<Length>,
+        rope: String,
+        strength: Option<Told<Force>>,
+        stretch: Option<Told<Share>>,
+        damping: Option<Told<Share>>,
+        knot_loss: Option<Told<Share>>,
+        design_factor: Option<f64>,
+        slack: Told<Length>,
+        anchor: Hitch,
+    },
+    TagLine {
+        id: String,
+        cut: String,
+        from_cut: Told<Length>,
+        rope: String,
+        strength: Option<Told<Force>>,
+        stretch: Option<Told<Share>>,
+        damping: Option<Told<Share>>,
+        knot_loss: Option<Told<Share>>,
+        design_factor: Option<f64>,
+        slack: Told<Length>,
+        anchor: Hitch,
+    },
+    Lowering {
+        id: String,
+        cut: String,
+        from_cut: Told<Length>,
+        rope: String,
+        strength: Option<Told<Force>>,
+        stretch: Option<Told<Share>>,
+        damping: Option<Told<Share>>,
+        knot_loss: Option<Told<Share>>,
+        design_factor: Option<f64>,
+        slack: Told<Length>,
+        block: Hitch,
+        friction: Option<Told<Share>>,
+        block_limit: Option<Told<Force>>,
+        sling_limit: Option<Told<Force>>,
+        sling: Option<Told<Angle>>,
+        brake: Hitch,
+    },
+}
+
+/// What a line that holds a piece is made fast to, and what blocks hang on.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(missing_docs, reason = "the fields are those of the core type")]
+pub enum Hitch {
+    Spar { height: Told<Length> },
+    Tree { at: Place, height: Told<Length> },
+    Stump { at: Place, height: Told<Length> },
+    Hand { at: Place, hold: Told<Force> },
 }
 
 /// A turn of a line on its way.

@@ -162,7 +162,7 @@ fn verif_a_moved_place_keeps_how_it_was_told() {
 /// What goes with a thing that is taken out: itself, and the lines that pull a cut's piece.
 fn going(scene: &Scene, thing: &Thing) -> Vec<Thing> {
     let own = item(scene, thing).is_some().then(|| thing.clone());
-    let pulls = scene.lines.iter().filter(|line| *thing == Thing::Cut(line.cut.clone()));
+    let pulls = scene.lines.iter().filter(|line| *thing == Thing::Cut(line.cut().to_owned()));
     own.into_iter().chain(pulls.map(|line| Thing::Line(line.id.clone()))).collect()
 }
 
