@@ -81,6 +81,7 @@ fn sample() -> Forecast {
             }],
             thrown: None,
             log: None,
+            loose: vec![],
             hangs_on: vec![HangsOn {
                 input: "wetness".to_owned(),
                 target: "boathouse".to_owned(),

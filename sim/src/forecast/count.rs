@@ -190,6 +190,8 @@ mod tests {
             bent: None,
             digs: vec![],
             struck_m_s: 0.0,
+            loose: vec![],
+            absent: vec![],
             reaches: vec![],
         }
     }

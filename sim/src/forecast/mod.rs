@@ -7,6 +7,7 @@ mod hangs;
 pub mod harm;
 pub mod interval;
 mod logs;
+mod loose;
 pub mod renew;
 pub mod result;
 mod run;

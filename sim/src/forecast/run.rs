@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use crate::{
     drop::{GroundLaw, Setup, Track, drop},
     forecast::{
-        clods, count, hangs, harm, interval, logs,
+        clods, count, hangs, harm, interval, logs, loose,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -101,6 +101,13 @@ impl Fate {
         }
     }
 
+    /// Whether the piece, or anything that it set going, touched a target.
+    fn reached(&self) -> bool {
+        let touched = |r: &Reach| matches!(r, Reach::Reached { .. });
+        let loose = self.outcome().map_or(&[][..], |o| &o.loose);
+        self.reaches().iter().any(touched) || loose.iter().any(|l| !l.reached.is_empty())
+    }
+
     /// What it did to each target; nothing if it sat back.
     fn reaches(&self) -> &[Reach] {
         self.outcome().map_or(&[], |o| &o.reaches)
@@ -122,7 +129,7 @@ pub struct Run {
 /// Drops that touched any target at all, among all drops of a cut.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct AnyReach {
-    /// Drops that touched a target.
+    /// Drops in which the piece, or anything that it set going, touched a target.
     pub reached: u32,
     /// Of the others, those lost before it could be told of every target.
     pub unknown: u32,
@@ -133,9 +140,8 @@ pub struct AnyReach {
 impl AnyReach {
     fn add(&mut self, fates: &[Fate]) {
         for fate in fates {
-            let reaches = fate.reaches();
-            let hit = reaches.iter().any(|r| matches!(r, Reach::Reached { .. }));
-            let lost = reaches.iter().any(|r| matches!(r, Reach::Unknown));
+            let hit = fate.reached();
+            let lost = fate.reaches().iter().any(|r| matches!(r, Reach::Unknown));
             self.reached += u32::from(hit);
             self.unknown += u32::from(lost && !hit);
             self.drops += 1;
@@ -307,7 +313,7 @@ impl<'a> Watch<'a> {
         let (mut more, mut hits) = (0, 0);
         for fate in fates {
             more += 1;
-            hits += u32::from(fate.reaches().iter().any(|r| matches!(r, Reach::Reached { .. })));
+            hits += u32::from(fate.reached());
         }
         let reached = self.reached.fetch_add(hits, Ordering::Relaxed) + hits;
         let done = self.done.fetch_add(more, Ordering::Relaxed) + more;
@@ -494,6 +500,11 @@ fn cut_forecast(
             fates.iter().chain(rows.iter().flat_map(|(_, _, fates)| fates.iter())),
         ),
         log: cut.log.as_ref().map(|log| logs::of(log, cut, &left)),
+        loose: loose::of(
+            cut,
+            fates,
+            &rows.iter().map(|(_, _, fates)| fates.as_slice()).collect::<Vec<_>>(),
+        ),
         grounds,
     }
 }
@@ -529,12 +540,15 @@ fn job_targets(
         let (mut reached, mut open) = (0, 0);
         for i in 0..n {
             let (mut hit, mut lost) = (false, false);
-            for (cut, places) in fates.iter().zip(&places) {
+            for ((cut, places), ready) in fates.iter().zip(&places).zip(ready) {
                 let Some(k) = places.iter().position(|p| p == id) else { continue };
-                let fate = cut.get(i).into_iter().filter_map(Fate::outcome);
-                let (r, u) = count::reached(fate, k);
-                hit |= r > 0;
-                lost |= u > 0;
+                let Some(outcome) = cut.get(i).and_then(Fate::outcome) else { continue };
+                let (r, u) = count::reached(std::iter::once(outcome), k);
+                let body = ready.site.bodies.iter().find(|body| body.is_target && body.id == id);
+                let [by_loose, loose_lost] =
+                    body.map_or([false; 2], |body| loose::reached(outcome, body));
+                hit |= r > 0 || by_loose;
+                lost |= u > 0 || loose_lost;
             }
             reached += u32::from(hit);
             open += u32::from(lost && !hit);

@@ -30,7 +30,7 @@ use crate::{
         model::{Cut, Cutter, LogSpec, PieceSpec, ReleaseSpec},
         places::heading,
     },
-    site::Site,
+    site::{Answer, Body, Site},
     tree::{Hollow, LimbPart, Section, Stub},
     wood,
 };
@@ -128,6 +128,12 @@ impl CutReady {
     #[must_use]
     pub fn stand_in_gust(&self) -> Stand<'_> {
         self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 1.0)
+    }
+
+    /// Ids of what lies loose at this cut, in the order of the site's bodies.
+    pub fn loose_ids(&self) -> impl Iterator<Item = &str> {
+        let free = |body: &&Body| matches!(body.answer, Answer::Free { .. });
+        self.site.bodies.iter().filter(free).map(|body| body.id.as_str())
     }
 
     /// Whether the same draws let go of the same piece in the same way from both.

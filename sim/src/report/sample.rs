@@ -333,6 +333,8 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         bent: None,
         digs: vec![],
         struck_m_s: 0.0,
+        loose: vec![],
+        absent: vec![],
         reaches,
     };
     let track = Track {
@@ -353,6 +355,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         turns_about_axis: 0.0,
         height_over_ground_m: 0.8,
         near_steps: 0,
+        loose: vec![],
         steps: 1000,
     };
     (outcome, track)
@@ -486,6 +489,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
             hold: HoldCounts { firm: 402, marginal: 58, by_aid_only: 21 },
             targets,
             grounds,
+            loose: vec![],
             hangs_on: vec![HangsOn {
                 input: "wetness".to_owned(),
                 target: "boathouse".to_owned(),
