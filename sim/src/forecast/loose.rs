@@ -17,7 +17,7 @@ use crate::{
 /// Per body that lies loose at a cut, what its drops did with it: those on the ground as told, and
 /// those of each drawn ground.
 pub(super) fn of(cut: &CutReady, told: &[Fate], grounds: &[&[Fate]]) -> Vec<LooseForecast> {
-    cut.loose_ids().map(|id| one(cut, id, told, grounds)).collect()
+    cut.loose_ids().map(|id| one(cut, &id, told, grounds)).collect()
 }
 
 /// What a drop did with the body of this id, if it set it going.

@@ -8,6 +8,7 @@ pub mod harm;
 pub mod interval;
 mod logs;
 mod loose;
+mod order;
 pub mod renew;
 pub mod result;
 mod run;

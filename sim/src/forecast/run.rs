@@ -13,9 +13,9 @@ use std::{
 use rayon::prelude::*;
 
 use crate::{
-    drop::{GroundLaw, Setup, Track, drop},
+    drop::{GroundLaw, Setup, Track},
     forecast::{
-        clods, count, hangs, harm, interval, logs, loose,
+        clods, count, hangs, harm, interval, logs, loose, order,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -23,8 +23,7 @@ use crate::{
     },
     job::{CutReady, Job, JobError, Outer, World},
     keyed::Key,
-    outcome::{Outcome, Reach, judge},
-    release::{Release, release},
+    outcome::{Outcome, Reach},
     site::BodyKind,
 };
 
@@ -162,17 +161,16 @@ pub fn run(
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Run, JobError> {
     let cuts = cuts_of(job, ask);
-    let watch = Watch::new(ask, cuts.len(), stop, progress);
+    let needed = order::needed(&job.scene, &cuts);
+    let watch = Watch::new(ask, needed.len(), stop, progress);
     let world = job.world(Outer::Told)?;
-    let ready = cuts.iter().map(|&c| world.cut(c)).collect::<Result<Vec<_>, _>>()?;
-    let mut told = Vec::with_capacity(cuts.len());
-    for cut in &ready {
-        told.push(drops_of(cut, ask, told_key(ask.seed), ask.drops, &watch));
-    }
+    let told = order::fates(&world, ask, &needed, told_key(ask.seed), ask.drops, &watch)?;
+    let (ready, told): (Vec<CutReady>, Vec<Vec<Fate>>) =
+        asked(&cuts, &needed, told).into_iter().unzip();
     let grounds = (0..ask.grounds)
         .into_par_iter()
         .with_max_len(1)
-        .map(|index| ground(job, ask, &cuts, index, &watch))
+        .map(|index| ground(job, ask, [&cuts, &needed], index, &watch))
         .collect::<Result<Vec<_>, _>>()?;
     let stopped = watch.stopped();
     let ready: Vec<&CutReady> = ready.iter().collect();
@@ -205,7 +203,8 @@ pub(super) fn counted(
     Run { forecast, told: cuts.iter().copied().zip(told).collect(), any }
 }
 
-/// Makes one drop of a forecast again, alone: the cut as it stood, the whole track with a sample
+/// Makes one drop of a forecast again, alone, and those before it that it hangs on: the cut as it
+/// stood, earlier pieces about it where they lay in this drop, the whole track with a sample
 /// every `sample_s`, and what it amounts to; or the missing moment if it sat back.
 ///
 /// # Errors
@@ -219,13 +218,22 @@ pub fn replay(
     index: u32,
     sample_s: f64,
 ) -> Result<Replay, JobError> {
-    let ready = job.world(outer)?.cut(cut)?;
+    let world = job.world(outer)?;
     let key = match outer {
         Outer::Told => told_key(ask.seed),
         Outer::Drawn { index, .. } => ground_key(ask.seed, index),
     };
-    let what = one_drop(&ready, &setup(&ready, ask.law), key, index, sample_s);
-    Ok(Replay { ready, what })
+    let mut lain = Vec::new();
+    for &before in order::needed(&job.scene, &[cut]).iter().filter(|before| **before != cut) {
+        let ready = world.cut(before)?;
+        let setup = setup(&ready, ask.law);
+        let what = order::one_drop(&ready, &setup, key, index, f64::INFINITY, &lain);
+        let left = order::is_left(&job.scene, before);
+        lain = order::left_for_next(&ready, left, order::afterwards(lain, &what));
+    }
+    let ready = world.cut(cut)?;
+    let what = order::one_drop(&ready, &setup(&ready, ask.law), key, index, sample_s, &lain);
+    Ok(Replay { ready: order::among(&ready, &lain), what })
 }
 
 /// One drop made again.
@@ -256,26 +264,6 @@ pub(super) fn ground_key(seed: u64, index: u64) -> Key {
 pub(super) fn setup(cut: &CutReady, law: GroundLaw) -> Setup<'_> {
     let beam = cut.log.as_ref().map(|log| log.beam.clone());
     Setup { beam, ..Setup::new(&cut.site, law) }
-}
-
-pub(super) fn one_drop(
-    cut: &CutReady,
-    setup: &Setup<'_>,
-    key: Key,
-    index: u32,
-    sample_s: f64,
-) -> Result<(Track, Outcome), f64> {
-    let inner = key.word(&cut.id).number(u64::from(index));
-    let (stand, method, scatter) = cut.scatter(inner);
-    match release(&stand, &method, &scatter) {
-        Release::SitsBack { missing_moment_n_m } => Err(missing_moment_n_m),
-        Release::Left(launch) => {
-            let roughness = inner.word("roughness");
-            let track = drop(setup, &cut.section.piece, &launch, roughness, sample_s);
-            let outcome = judge(&track, &cut.site);
-            Ok((track, outcome))
-        }
-    }
 }
 
 /// Counts what is done and says whether to go on.
@@ -321,34 +309,6 @@ impl<'a> Watch<'a> {
     }
 }
 
-/// Drops 0..n of a cut, in order; those not begun when the run was stopped are left off.
-pub(super) fn drops_of(
-    cut: &CutReady,
-    ask: &Ask,
-    key: Key,
-    n: u32,
-    watch: &Watch<'_>,
-) -> Vec<Fate> {
-    let setup = setup(cut, ask.law);
-    (0..n)
-        .into_par_iter()
-        // One drop may take as long as fifty others: nothing is handed out in bundles.
-        .with_max_len(1)
-        .map(|index| {
-            if watch.stopped() {
-                return None;
-            }
-            let what = one_drop(cut, &setup, key, index, f64::INFINITY);
-            let fate = Fate::of(what.map(|(_, outcome)| outcome));
-            watch.note(&fate);
-            Some(fate)
-        })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
-        .collect()
-}
-
 /// One drawn ground: what was drawn and the fates of every cut on it.
 pub(super) struct Ground {
     pub(super) index: u32,
@@ -361,20 +321,25 @@ pub(super) struct Ground {
 fn ground(
     job: &Job,
     ask: &Ask,
-    cuts: &[usize],
+    [cuts, needed]: [&[usize]; 2],
     index: u32,
     watch: &Watch<'_>,
 ) -> Result<Ground, JobError> {
     let outer = Outer::Drawn { seed: ask.seed, index: u64::from(index) };
     let world = job.world(outer)?;
     let key = ground_key(ask.seed, u64::from(index));
-    let (mut fates, mut warnings) = (Vec::new(), Vec::new());
-    for &c in cuts {
-        let cut = world.cut(c)?;
-        fates.push(drops_of(&cut, ask, key, ask.drops_per_ground, watch));
-        warnings.push(cut.warnings);
-    }
+    let done = order::fates(&world, ask, needed, key, ask.drops_per_ground, watch)?;
+    let (ready, fates): (Vec<CutReady>, Vec<Vec<Fate>>) =
+        asked(cuts, needed, done).into_iter().unzip();
+    let warnings = ready.into_iter().map(|cut| cut.warnings).collect();
     Ok(Ground { index, inputs: world.inputs, words: world.words, warnings, fates })
+}
+
+/// Of what was done for all cuts that were `needed`, that of the cuts asked for.
+pub(super) fn asked<T>(cuts: &[usize], needed: &[usize], done: Vec<T>) -> Vec<T> {
+    let mut done: Vec<Option<T>> = done.into_iter().map(Some).collect();
+    let place = |cut: &usize| needed.iter().position(|one| one == cut);
+    cuts.iter().filter_map(|cut| done.get_mut(place(cut)?)?.take()).collect()
 }
 
 fn outcomes(fates: &[Fate]) -> Vec<&Outcome> {

@@ -247,12 +247,6 @@ impl Job {
         }
         patches.extend(over);
         let taken = drawn.words;
-        if scene.cuts.iter().any(|c| c.after == model::After::LeftWhereItStops) {
-            warnings.push(
-                "pieces left where they stop are treated as cleared away before the next cut"
-                    .to_owned(),
-            );
-        }
         warnings.extend(words(&self.scene.site.ground).assumed().into_iter().map(str::to_owned));
         let stem = self.stem(&scene, outer, &mut inputs)?;
         let place = |place: &model::Place| place_m(&scene.site, place, &self.frame);
