@@ -57,8 +57,11 @@ use draw::Draw;
 use hinged::Hinged;
 use numbers::{Numbers, numbers};
 
-pub use result::{Curve, Felling, Figure, Group, Measure, Sized, Standing, VERSION, WithoutLine};
+pub use result::{
+    Curve, Felling, Figure, Group, Measure, Sized, Standing, TreeState, VERSION, WithoutLine,
+};
 pub use rules::Rule;
+pub use state::tree_states;
 
 /// Draws of all that is in doubt.
 pub const DRAWS: u32 = 64;

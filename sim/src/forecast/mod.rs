@@ -9,9 +9,11 @@ pub mod interval;
 mod logs;
 mod loose;
 mod order;
+pub mod orders;
 pub mod renew;
 pub mod result;
 mod run;
+pub mod search;
 pub mod tune;
 
 pub use run::{AnyReach, Ask, Fate, Progress, Replay, Run, VERSION, replay, run};

@@ -102,7 +102,8 @@ pub struct Renewed {
     pub run: Run,
     /// Per cut of `run.told`, per drop, its path.
     pub paths: Vec<Vec<Path>>,
-    /// Drops that had to be run; the others were kept.
+    /// Drops that had to be run, those of cuts before that these hang on among them; the others were
+    /// kept.
     pub fresh: u32,
 }
 

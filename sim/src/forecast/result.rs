@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use crate::felling::TreeState;
+
 /// A forecast of one scene.
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
@@ -34,6 +36,9 @@ pub struct Job {
     /// Per target, the share of shared-ground jobs in which any cut reached it, by its piece or by
     /// what that set going.
     pub targets: Vec<JobTarget>,
+    /// Where all cuts were run, the tree as told before the first and after each.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub states: Vec<TreeState>,
 }
 
 /// A share with its interval.
@@ -76,6 +81,16 @@ pub struct JobTarget {
     pub high: f64,
     /// Least and greatest share among the grounds.
     pub over_grounds: Interval,
+    /// Jobs as told in which any cut reached it.
+    pub reached: u32,
+    /// Of the others, those in which a drop was lost before it could be told.
+    pub unknown: u32,
+    /// Jobs as told.
+    pub jobs: u32,
+    /// Jobs on drawn grounds in which any cut reached it.
+    pub drawn_reached: u32,
+    /// Jobs on drawn grounds.
+    pub drawn_jobs: u32,
 }
 
 /// The piece of a cut.

@@ -14,6 +14,7 @@ use rayon::prelude::*;
 
 use crate::{
     drop::{GroundLaw, Setup, Track},
+    felling::tree_states,
     forecast::{
         clods, count, hangs, harm, interval, logs, loose, order,
         result::{
@@ -123,6 +124,8 @@ pub struct Run {
     pub told: Vec<(usize, Vec<Fate>)>,
     /// Per cut asked for, over the ground as told and all drawn ones.
     pub any: Vec<AnyReach>,
+    /// Per cut asked for, each drawn ground alone.
+    pub by_ground: Vec<Vec<AnyReach>>,
 }
 
 /// Drops that touched any target at all, among all drops of a cut.
@@ -137,6 +140,14 @@ pub struct AnyReach {
 }
 
 impl AnyReach {
+    /// Of these drops.
+    #[must_use]
+    pub fn of(fates: &[Fate]) -> Self {
+        let mut any = Self::default();
+        any.add(fates);
+        any
+    }
+
     fn add(&mut self, fates: &[Fate]) {
         for fate in fates {
             let hit = fate.reached();
@@ -189,18 +200,25 @@ pub(super) fn counted(
     grounds: &[Ground],
     stopped: bool,
 ) -> Run {
-    let forecast = summarise(job, ask, world, ready, &told, grounds, stopped);
+    let all = (0..job.scene.cuts.len()).all(|cut| cuts.contains(&cut));
+    let states = if all { tree_states(world).unwrap_or_default() } else { Vec::new() };
+    let mut forecast = summarise(job, ask, world, ready, &told, grounds, stopped);
+    forecast.job.states = states;
     let any = (0..cuts.len())
         .map(|k| {
-            let mut any = AnyReach::default();
-            any.add(told.get(k).map_or(&[][..], Vec::as_slice));
+            let mut any = AnyReach::of(told.get(k).map_or(&[][..], Vec::as_slice));
             for ground in grounds {
                 any.add(ground.fates.get(k).map_or(&[][..], Vec::as_slice));
             }
             any
         })
         .collect();
-    Run { forecast, told: cuts.iter().copied().zip(told).collect(), any }
+    let on = |k: usize, ground: &Ground| {
+        AnyReach::of(ground.fates.get(k).map_or(&[][..], Vec::as_slice))
+    };
+    let by_ground =
+        (0..cuts.len()).map(|k| grounds.iter().map(|ground| on(k, ground)).collect()).collect();
+    Run { forecast, told: cuts.iter().copied().zip(told).collect(), any, by_ground }
 }
 
 /// Makes one drop of a forecast again, alone, and those before it that it hangs on: the cut as it
@@ -381,7 +399,7 @@ fn summarise(
         seed: ask.seed,
         drops: ask.drops,
         confidence: interval::CONFIDENCE,
-        job: JobResult { targets: job_targets(world, ready, told, grounds) },
+        job: JobResult { targets: job_targets(world, ready, told, grounds), states: Vec::new() },
         cuts,
         partial: stopped,
     }
@@ -523,12 +541,18 @@ fn job_targets(
     ids.into_iter()
         .map(|id| {
             let (reached, open, n) = jobs(told, &id);
-            let shares = grounds.iter().map(|g| jobs(&g.fates, &id)).filter(|j| j.2 > 0);
+            let drawn: Vec<_> = grounds.iter().map(|g| jobs(&g.fates, &id)).collect();
+            let shares = drawn.iter().filter(|j| j.2 > 0);
             JobTarget {
                 share: f64::from(reached) / f64::from(n.max(1)),
                 low: interval::low(reached, n),
                 high: interval::high(reached + open, n),
                 over_grounds: Interval::of(shares.map(|j| f64::from(j.0) / f64::from(j.2))),
+                reached,
+                unknown: open,
+                jobs: n,
+                drawn_reached: drawn.iter().map(|j| j.0).sum(),
+                drawn_jobs: drawn.iter().map(|j| j.2).sum(),
                 id,
             }
         })

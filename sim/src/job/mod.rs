@@ -339,6 +339,12 @@ impl World {
         &self.limbs
     }
 
+    /// Unit vector on the map toward an azimuth from the scene's north, rad.
+    #[must_use]
+    pub fn heading(&self, azimuth_rad: f64) -> glam::DVec2 {
+        crate::scene::places::heading(azimuth_rad, &self.frame)
+    }
+
     /// Where a place of the scene is on the map, m.
     #[must_use]
     pub fn place_m(&self, place: &model::Place) -> glam::DVec2 {

@@ -20,6 +20,7 @@ pub mod pull_curve;
 pub mod stamp;
 pub mod svg;
 pub mod text;
+pub mod tried;
 pub mod units;
 pub mod words;
 

@@ -460,7 +460,13 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 low: 0.026,
                 high: 0.064,
                 over_grounds: over(0.0, 0.62),
+                reached: 21,
+                unknown: 2,
+                jobs: 500,
+                drawn_reached: 40,
+                drawn_jobs: 1440,
             }],
+            states: vec![],
         },
         cuts: vec![CutForecast {
             id: "second_section".to_owned(),

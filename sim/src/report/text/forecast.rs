@@ -41,8 +41,12 @@ pub fn forecast(forecast: &Forecast, date: &str, units: Units) -> String {
         out.push('\n');
         out.push_str(&one_cut(cut, forecast.confidence, units));
     }
+    if !forecast.job.states.is_empty() {
+        out.push('\n');
+        out.push_str(&super::states::tree_states(&forecast.job.states, units));
+    }
     if forecast.cuts.len() > 1 && !forecast.job.targets.is_empty() {
-        out.push_str("\nThe whole job: any of its cuts, all on one ground\n");
+        out.push_str("\nThe whole job: any of its cuts, by its piece or by what that sets going, all on one ground\n");
         for target in &forecast.job.targets {
             let line = format!("  {}", job_target(target, forecast.confidence));
             out.push_str(&wrapped(&line, 6));

@@ -5,6 +5,9 @@ mod drop;
 mod fell;
 mod forecast;
 mod log;
+mod orders;
+mod search;
+mod states;
 mod tune;
 
 pub use compare::{
@@ -14,6 +17,9 @@ pub use compare::{
 pub use drop::{drop_table, what_happened};
 pub use fell::{fell, quantity};
 pub use forecast::{forecast, hangs_on, job_target};
+pub use orders::orders;
+pub use search::{NOT_AN_INSTRUCTION, search};
+pub use states::tree_states;
 pub use tune::tune;
 
 /// Characters on a line at most.
