@@ -3,7 +3,10 @@
 use glam::{DVec2, DVec3};
 
 use crate::{
-    drop::{Against, Ending, Hold, RestsOn, Touch, Track, bending::Bent, tether::LineLoad},
+    drop::{
+        Against, Ending, Hold, LooseTouch, LooseTrack, RestsOn, Touch, Track, bending::Bent,
+        tether::LineLoad,
+    },
     motion::Motion,
     site::{Answer, Body, Shape, Site},
     thrown::{Dig, digs},
@@ -74,6 +77,11 @@ pub struct Outcome {
     pub lines: Vec<LineOutcome>,
     /// Touches that dug in and threw soil.
     pub digs: Vec<Dig>,
+    /// What lay loose and was set going, or touched a target, in the order of the site's bodies.
+    pub loose: Vec<LooseOutcome>,
+    /// Cuts whose pieces are left where they stop and lay nowhere in this drop: they had sat back,
+    /// left the known terrain or not come to rest.
+    pub absent: Vec<String>,
     /// The hardest blow against something solid, by the speed of the point that struck, m/s; 0 if
     /// there was none.
     pub struck_m_s: f64,
@@ -104,6 +112,49 @@ impl LineOutcome {
     }
 }
 
+/// What became of something that lay loose, where it was set going or touched a target.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LooseOutcome {
+    /// The body's id.
+    pub id: String,
+    /// No point of it is further from where it lay than this, m.
+    pub moved_m: f64,
+    /// Why it ended.
+    pub ending: Ending,
+    /// Where it ended, m.
+    pub end_m: DVec3,
+    /// Targets it touched, in time order.
+    pub reached: Vec<LooseReach>,
+}
+
+/// A target touched by something that lay loose.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LooseReach {
+    /// The target's id.
+    pub target: String,
+    /// Kinetic energy of what touched it, J.
+    pub energy_j: f64,
+    /// Speed of its centre, m/s.
+    pub speed_m_s: f64,
+}
+
+impl LooseOutcome {
+    /// What it did to a target.
+    #[must_use]
+    pub fn reach(&self, target: &Body) -> Reach {
+        match self.reached.iter().find(|reach| reach.target == target.id) {
+            Some(LooseReach { energy_j, speed_m_s, .. }) => {
+                Reach::Reached { energy_j: *energy_j, speed_m_s: *speed_m_s }
+            }
+            None if is_unknown(self.ending, self.end_m, target) => Reach::Unknown,
+            // How near it came isn't measured.
+            None => Reach::Missed { gap_m: f64::INFINITY },
+        }
+    }
+}
+
+/// What lay loose was set going if it was moved by this, m; less is a nudge (ours).
+const SET_GOING_M: f64 = 0.1;
 /// A piece has turned end over end from this many turns on.
 const TUMBLED_TURNS: f64 = 0.5;
 /// A piece that stayed turned less than this about any axis, turns.
@@ -152,6 +203,8 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
         bent: track.bent,
         lines: Vec::new(),
         digs: digs(&track.touches, site),
+        loose: track.loose.iter().filter_map(|loose| judge_loose(loose, site)).collect(),
+        absent: Vec::new(),
         struck_m_s: blows.map(|touch| touch.speed_m_s).fold(0.0, f64::max),
         reaches: targets
             .map(|(body, nearest)| match (nearest.energy_j, nearest.speed_m_s) {
@@ -161,6 +214,25 @@ pub fn judge(track: &Track, site: &Site) -> Outcome {
             })
             .collect(),
     }
+}
+
+fn judge_loose(loose: &LooseTrack, site: &Site) -> Option<LooseOutcome> {
+    if loose.moved_m < SET_GOING_M && loose.touches.is_empty() {
+        return None;
+    }
+    let id = |body: usize| site.bodies.get(body).map_or_else(String::new, |b| b.id.clone());
+    let reach = |touch: &LooseTouch| LooseReach {
+        target: id(touch.body),
+        energy_j: touch.energy_j,
+        speed_m_s: touch.speed_m_s,
+    };
+    Some(LooseOutcome {
+        id: id(loose.body),
+        moved_m: loose.moved_m,
+        ending: loose.ending,
+        end_m: loose.end.centre_m,
+        reached: loose.touches.iter().map(reach).collect(),
+    })
 }
 
 /// Whether a drop that touched a body nowhere might still have come to it: it was lost above it.

@@ -59,9 +59,8 @@ impl Spar {
         let of = |(middle_m, bears): &(DVec3, f64)| {
             let above = |load: &&SparLoad| (load.at_m - *middle_m).dot(self.axis) > 0.0;
             let turns = loads.iter().filter(above);
-            let moment = turns.fold(DVec3::ZERO, |sum, load| {
-                sum + (load.at_m - *middle_m).cross(load.force_n)
-            });
+            let moment = turns
+                .fold(DVec3::ZERO, |sum, load| sum + (load.at_m - *middle_m).cross(load.force_n));
             let bends = moment - self.axis * moment.dot(self.axis);
             (bends.length() / bears.max(1e-9), middle_m.dot(self.axis))
         };

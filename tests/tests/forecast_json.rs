@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Value, json};
 use tumblewood::{
+    felling::TreeState,
     forecast::result::{
         CutForecast, Forecast, GroundRow, GroundTarget, HangsOn, HoldCounts, Interval, Job,
         JobTarget, Modes, Parts, Percentiles, Percentiles4, PieceSummary, RestsOnCounts,
@@ -44,6 +45,23 @@ fn sample() -> Forecast {
                 low: 0.02,
                 high: 0.06,
                 over_grounds,
+                reached: 21,
+                unknown: 2,
+                jobs: 500,
+                drawn_reached: 40,
+                drawn_jobs: 1440,
+            }],
+            states: vec![TreeState {
+                after: Some("first".to_owned()),
+                up_to_m: 9.0,
+                mass_kg: 640.0,
+                centre_m: 4.1,
+                fore_n_m: -820.0,
+                side_n_m: 15.0,
+                top_diameter_m: 0.4,
+                top_sound_m: 0.3,
+                limbs: vec!["low-limb".to_owned()],
+                stubs: vec![],
             }],
         },
         cuts: vec![CutForecast {
@@ -82,6 +100,7 @@ fn sample() -> Forecast {
             thrown: None,
             log: None,
             lines: vec![],
+            loose: vec![],
             hangs_on: vec![HangsOn {
                 input: "wetness".to_owned(),
                 target: "boathouse".to_owned(),

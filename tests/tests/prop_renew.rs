@@ -29,8 +29,8 @@ use tumblewood::{
         self,
         doubt::{Doubtful, How, Spread},
         model::{
-            Aid, AidKind, ClimberLineSpec, ClimberSpec, Cover, FellerSpec, Heel, Held, PieceSpec,
-            Place, Scene, SiteSpec, SoilWord, Target, TargetKind, Thumb, Wetness,
+            After, Aid, AidKind, ClimberLineSpec, ClimberSpec, Cover, FellerSpec, Heel, Held,
+            PieceSpec, Place, Scene, SiteSpec, SoilWord, Target, TargetKind, Thumb, Wetness,
         },
         places::{MapFrame, place_m},
     },
@@ -127,7 +127,7 @@ fn edited(
     let (target, aid) = (dice.below(new.targets.len()), dice.below(new.aids.len()));
     let to = if far { To::Spot(spot) } else { To::By(by) };
     let id = format!("new-{number}");
-    match dice.below(19) {
+    match dice.below(21) {
         0..=2 => {
             if let Some(target) = new.targets.get_mut(target) {
                 shifted(site, &mut places_of_target(&mut target.kind), to, turn);
@@ -247,6 +247,24 @@ fn edited(
             }
             what = "a doubt and a name";
         }
+        19 => {
+            let cut = dice.below(new.cuts.len());
+            if let Some(cut) = new.cuts.get_mut(cut) {
+                let left = cut.after == After::LeftWhereItStops;
+                cut.after = if left { After::Cleared } else { After::LeftWhereItStops };
+                what = "a piece left where it stops, or cleared away";
+            }
+        }
+        20 if new.cuts.len() > 1 => {
+            let cut = dice.below(new.cuts.len() - 1);
+            new.cuts.swap(cut, cut + 1);
+            let fits = |scene: &Scene| scene.wrongs().is_empty();
+            if fits(scene) && !fits(&new) {
+                new = scene.clone();
+            } else {
+                what = "cuts in another order";
+            }
+        }
         _ => {}
     }
     (new, what)
@@ -346,7 +364,9 @@ fn chain(job: &Job, number: u64, edits: usize, few: &Ask) -> Result<[u32; 2], St
         match (&renewed, &full) {
             (Ok(renewed), Ok(full)) => {
                 same(&other, &ask, renewed, full).map_err(|e| format!("{which}: {e}"))?;
+                // Of one cut alone, those before it that it hangs on are run too.
                 let drops: u32 = full.any.iter().map(|any| any.drops).sum();
+                let drops = drops.max(renewed.fresh);
                 counts = [counts[0] + drops - renewed.fresh, counts[1] + drops];
                 scenes.push(scene);
                 went = renewed.paths.iter().flatten().flat_map(|path| path.0.clone()).collect();

@@ -47,12 +47,7 @@ fn on_lines(
 ) -> Track {
     let site: Site = bank(0.0, firm());
     let setup = Setup { tethers, pace, horizon_s, ..Setup::new(&site, GroundLaw::Soil) };
-    let motion = Motion {
-        centre_m,
-        attitude,
-        velocity_m_s: DVec3::ZERO,
-        spin_rad_s: DVec3::ZERO,
-    };
+    let motion = Motion { centre_m, attitude, velocity_m_s: DVec3::ZERO, spin_rad_s: DVec3::ZERO };
     drop(&setup, piece, &Launch { motion, time_s: 0.0 }, Key::root(1), every_s)
 }
 
@@ -85,8 +80,7 @@ fn verif_a_log_caught_straight_under_its_hitch_peaks_as_the_fall_formula_says() 
                 let line = tether(DVec3::ZERO, free_m, stiffness_n);
                 let theirs_n = peak_n(weight_n, fall_m, free_m, stiffness_n);
                 let by_hand = weight_n
-                    * (1.0
-                        + (1.0 + 2.0 * stiffness_n * fall_m / (weight_n * free_m)).sqrt());
+                    * (1.0 + (1.0 + 2.0 * stiffness_n * fall_m / (weight_n * free_m)).sqrt());
                 assert_eq!(theirs_n, by_hand);
                 let case = format!(
                     "{length_m} m log, {:.0} kN, L {free_m} m, h {fall_m} m",
@@ -232,8 +226,7 @@ fn verif_a_lowered_log_hangs_still_in_its_block_with_twice_its_weight() {
     let (stiffness_n, free_m, tail_m, fall_m) = (222e3, 2.0, 10.0, 1.5);
     for friction in [0.0, 0.2] {
         let tail = Tail { brake_m: HITCH_M - DVec3::Z * tail_m, friction };
-        let line =
-            Tether { tail: Some(tail), ..tether(DVec3::ZERO, free_m, stiffness_n) };
+        let line = Tether { tail: Some(tail), ..tether(DVec3::ZERO, free_m, stiffness_n) };
         let ratio = (-friction * PI).exp();
         let loaded_m = free_m + tail_m * ratio;
         assert!((line.loaded_m() / loaded_m - 1.0).abs() < 1e-9);
@@ -293,11 +286,8 @@ fn verif_lines_act_on_rigid_ground_as_on_soil() {
         velocity_m_s: DVec3::ZERO,
         spin_rad_s: DVec3::ZERO,
     };
-    let setup = Setup {
-        tethers: vec![line],
-        horizon_s: 1.5,
-        ..Setup::new(&site, GroundLaw::Rigid)
-    };
+    let setup =
+        Setup { tethers: vec![line], horizon_s: 1.5, ..Setup::new(&site, GroundLaw::Rigid) };
     let launch = Launch { motion, time_s: 0.0 };
     let track = drop(&setup, &piece, &launch, Key::root(1), f64::INFINITY);
     let theirs_n = peak_n(piece.mass_kg * GRAVITY_M_S2, 1.5, 4.0, 222e3);

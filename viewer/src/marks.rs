@@ -230,6 +230,8 @@ mod tests {
             lines: Vec::new(),
             digs: vec![],
             struck_m_s: 0.0,
+            loose: vec![],
+            absent: vec![],
             reaches: Vec::new(),
         }
     }

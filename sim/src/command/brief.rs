@@ -226,15 +226,18 @@ fn turning(job: &Job, ask: &Ask, ready: &CutReady) -> Result<brief::Turning, Fai
     };
     let on_hinge = matches!(ready.method, Method::Hinge(_) | Method::BoredHinge(_));
     let from_ground = cut.is_some_and(|c| c.cutter == Cutter::OnTheGround);
-    let is_pulled = job.scene.lines.iter().any(|line| line.cut == ready.id);
+    let lines = || job.scene.lines.iter().filter(|line| line.cut() == ready.id);
+    let is_pulled = lines().any(|line| line.pull().is_some());
     let (mut numbers, mut reach) = (None, None);
-    if on_hinge && (from_ground || is_pulled) {
+    if on_hinge && from_ground || lines().next().is_some() {
         let question = Question { cut: ready.index, seed: ask.seed, draws: felling::DRAWS };
         numbers = match felling::fell(job, &question) {
             Ok(felling) => Some(felling),
             Err(FellError::NoHinge(..)) => None,
             Err(FellError::Job(error)) => return Err(error.into()),
         };
+    }
+    if on_hinge && (from_ground || is_pulled) {
         let geometry = MapAsk { cut: ready.index, drops: 0, seed: ask.seed, law: ask.law };
         reach = match reach_map(job, &geometry, &AtomicBool::new(false), &|_| {}) {
             Ok(map) => Some(map),

@@ -2,12 +2,13 @@
 
 use glam::DVec2;
 use tumblewood::{
+    felling::tree_states,
     job::{Job, Outer, World},
     quantity::Units,
     release::{Method, describe, strap_moment_n_m},
     report::{
         cut_words::{angle, force, length, mass, release_words, share, speed},
-        stamp,
+        stamp, text,
         units::decimals,
         words,
     },
@@ -111,6 +112,10 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
     page.line(if scene.cuts.is_empty() { "\nNo cuts" } else { "\nCuts, in order" });
     for index in 0..scene.cuts.len() {
         cut(&mut page, &world, index, units)?;
+    }
+    if !scene.cuts.is_empty() {
+        page.0.push('\n');
+        page.0.push_str(&text::tree_states(&tree_states(&world)?, units));
     }
     if !scene.lines.is_empty() {
         page.line("\nLines");

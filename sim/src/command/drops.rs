@@ -117,6 +117,8 @@ pub(super) fn compare(
         let flags = match misfit {
             Misfit::Cells(_) => "--lengths, --faces",
             Misfit::Length(_) => "--lengths",
+            Misfit::Order(_) => "--order",
+            Misfit::Search(_) => "--search",
         };
         Failure::input(format!("{flags}: {misfit}"))
     })?;

@@ -9,9 +9,11 @@ mod drops;
 mod fell;
 mod files;
 mod limbs;
+mod orders;
 mod output;
 mod progress;
 mod say;
+mod search;
 mod tune;
 mod view;
 
@@ -190,23 +192,32 @@ enum Command {
         /// The scene file; the page of saved scenes if left out.
         scene: Option<PathBuf>,
     },
-    /// Compare lengths, and faces if given, of one cut.
+    /// Compare lengths, and faces if given, of one cut; or orders of the cuts.
     #[command(
-        after_help = "Example:\n  tumblewood compare scenes/lake-oak.ron --cut s3 --lengths 4ft..16ft:4ft --faces 205deg,295deg"
+        after_help = "Example:\n  tumblewood compare scenes/lake-oak.ron --cut s3 --lengths 4ft..16ft:4ft --faces 205deg,295deg\n  tumblewood compare scenes/garden-maple.ron --order snag-off,west-off,top --order west-off,snag-off,top\n  tumblewood compare scenes/lake-oak.ron --cut s3 --lengths 4ft..16ft --faces 180deg..250deg --search 30000"
     )]
     Compare {
         /// The scene file.
         scene: PathBuf,
         /// The cut's id.
-        #[arg(long)]
-        cut: String,
+        #[arg(long, required_unless_present = "order")]
+        cut: Option<String>,
+        /// One order of the cuts, as a,b,c; give it once for each order. Every order has the same
+        /// cuts: all of them, or those that are to be made.
+        #[arg(long, value_name = "IDS", conflicts_with_all = ["cut", "lengths", "faces"])]
+        order: Vec<String>,
         /// Lengths, as 4ft..16ft:2ft or 4ft,6ft,9ft; the top stays, the cut moves. What is pushed
         /// above the top of a shorter piece is pushed at its top.
-        #[arg(long, value_parser = lengths)]
-        lengths: Many<f64>,
+        #[arg(long, value_parser = lengths, required_unless_present = "order")]
+        lengths: Option<Values>,
         /// Azimuths of the face, as 180deg,210deg; the scene's own if left out.
         #[arg(long, value_parser = faces)]
-        faces: Option<Many<f64>>,
+        faces: Option<Values>,
+        /// Search between two lengths (--lengths 4ft..16ft), and two faces if given, with so many
+        /// drops in all: coarse over the whole box, finer where least reaches over all grounds. It
+        /// shows all that it tried and singles none out.
+        #[arg(long, value_name = "DROPS", conflicts_with = "order")]
+        search: Option<u32>,
         /// Drops of each cell on the ground as told.
         #[arg(long, default_value_t = tumblewood::forecast::compare::DROPS, value_parser = clap::value_parser!(u32).range(1..=100_000))]
         drops: u32,
@@ -300,28 +311,71 @@ impl GroundArg {
 
 /// Values of one flag that gives several.
 #[derive(Clone, Debug)]
-struct Many<T>(Vec<T>);
-
-fn lengths(text: &str) -> Result<Many<f64>, String> {
-    many::<Length>(text, |m| m > 0.0, "lengths above zero")
+enum Values {
+    /// Each of them.
+    Each(Vec<f64>),
+    /// All between two, for a search.
+    Between([f64; 2], String),
 }
 
-fn faces(text: &str) -> Result<Many<f64>, String> {
-    many::<Azimuth>(text, |_| true, "")
+impl Values {
+    /// Each value, where a range needs a step.
+    fn each(self, flag: &str) -> Result<Vec<f64>, Failure> {
+        match self {
+            Self::Each(values) => Ok(values),
+            Self::Between(_, text) => Err(Failure::input(format!(
+                "{flag}: read {text}, a range without a step; allowed: first..last:step, values \
+                 with commas, or --search N to search between the two"
+            ))),
+        }
+    }
+
+    /// Both ends, where a search has no steps.
+    fn between(self, flag: &str) -> Result<[f64; 2], Failure> {
+        match self {
+            Self::Between(ends, _) => Ok(ends),
+            Self::Each(values) => Err(Failure::input(format!(
+                "{flag}: read {} value(s); allowed with --search: least..greatest, as 4ft..16ft",
+                values.len()
+            ))),
+        }
+    }
 }
 
-fn many<Q: Quantity>(
+fn lengths(text: &str) -> Result<Values, String> {
+    values::<Length>(text, |m| m > 0.0, "lengths above zero")
+}
+
+fn faces(text: &str) -> Result<Values, String> {
+    values::<Azimuth>(text, |_| true, "")
+}
+
+fn values<Q: Quantity>(
     text: &str,
     fits: impl Fn(f64) -> bool,
     allowed: &str,
-) -> Result<Many<f64>, String> {
-    let values = tumblewood::quantity::series::<Q>(text).map_err(|e| e.to_string())?;
-    let values: Vec<f64> = values.into_iter().map(Quantity::si).collect();
-    if values.iter().all(|v| fits(*v)) {
-        let again = values.iter().enumerate().any(|(i, v)| values.iter().take(i).any(|w| w == v));
-        if again { Err(format!("read {text}; allowed: each value once")) } else { Ok(Many(values)) }
+) -> Result<Values, String> {
+    let read = |text: &str| -> Result<Vec<f64>, String> {
+        let values = tumblewood::quantity::series::<Q>(text).map_err(|e| e.to_string())?;
+        let values: Vec<f64> = values.into_iter().map(Quantity::si).collect();
+        let all_fit = values.iter().all(|v| fits(*v));
+        if all_fit { Ok(values) } else { Err(format!("read {text}; allowed: {allowed}")) }
+    };
+    if let Some((first, last)) = text.split_once("..").filter(|(_, last)| !last.contains(':')) {
+        let (Some(low), Some(high)) = (read(first)?.pop(), read(last)?.pop()) else {
+            return Err(format!("read {text}; allowed: least..greatest"));
+        };
+        if high <= low {
+            return Err(format!("read {text}, which runs backwards; allowed: least..greatest"));
+        }
+        return Ok(Values::Between([low, high], text.to_owned()));
+    }
+    let values = read(text)?;
+    let again = values.iter().enumerate().any(|(i, v)| values.iter().take(i).any(|w| w == v));
+    if again {
+        Err(format!("read {text}; allowed: each value once"))
     } else {
-        Err(format!("read {text}; allowed: {allowed}"))
+        Ok(Values::Each(values))
     }
 }
 
@@ -410,9 +464,37 @@ fn run(command: Command) -> Result<(), Failure> {
             tune::tune(&load(&scene)?, &notes, [draws, drops], &run, threads, json)
         }
         Command::View { scene } => view::view(scene.as_deref()),
-        Command::Compare { scene, cut, lengths, faces, drops, run, how } => {
-            let faces = faces.map_or_else(Vec::new, |f| f.0);
-            drops::compare(&load(&scene)?, &cut, lengths.0, faces, drops, &run, &how)
+        Command::Compare {
+            scene,
+            cut: Some(cut),
+            lengths: Some(lengths),
+            faces,
+            search: Some(search),
+            drops,
+            run,
+            how,
+            ..
+        } => {
+            let faces = faces.map(|faces| faces.between("--faces")).transpose()?;
+            let lengths = lengths.between("--lengths")?;
+            search::search(&load(&scene)?, &cut, (lengths, faces, search), drops, &run, &how)
+        }
+        Command::Compare {
+            scene,
+            cut: Some(cut),
+            lengths: Some(lengths),
+            faces,
+            drops,
+            run,
+            how,
+            ..
+        } => {
+            let faces = faces.map_or(Ok(Vec::new()), |faces| faces.each("--faces"))?;
+            let lengths = lengths.each("--lengths")?;
+            drops::compare(&load(&scene)?, &cut, lengths, faces, drops, &run, &how)
+        }
+        Command::Compare { scene, order, drops, run, how, .. } => {
+            orders::compare(&load(&scene)?, &order, drops, &run, &how)
         }
     }
 }

@@ -4,13 +4,17 @@ pub mod bending;
 pub mod drag;
 pub mod footprint;
 pub mod free;
+mod loose;
 pub mod mover;
 pub mod near;
 mod observe;
+mod quiet;
 mod rest;
 mod run;
 pub mod tether;
 pub mod track;
 
 pub use run::{GroundLaw, LAW, Setup, drop};
-pub use track::{Against, Ending, Hold, Nearest, Place, RestsOn, Sample, Touch, Track};
+pub use track::{
+    Against, Ending, Hold, LooseTouch, LooseTrack, Nearest, Place, RestsOn, Sample, Touch, Track,
+};

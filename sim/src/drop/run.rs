@@ -5,11 +5,10 @@
 //! and each step of at most 1 ms is drift ½ · soil and gravity · rapier's contact impulses · drift ½.
 //! Entry and exit have hysteresis, and what is out of reach alters no bit ([`GapWatch`]).
 //!
-//! A piece is at rest when every element in contact has been slower than 20·v₀ for half a second;
-//! leaning on something solid, or on rigid ground, whose contacts are never so quiet, when neither
-//! of its ends has moved by a centimetre in two seconds; on a line when it has hung there, off the
-//! ground, for a whole swing. Left out: a free log that was set going is
-//! followed on the ground but its own reach is not judged.
+//! A piece is at rest as [`Quiet`] has it, or on a line when it has hung there, off the ground, for a
+//! whole swing. What lies loose and is set going is followed beside the piece ([`Loose`]) and the
+//! drop ends when all are at rest. Left out: on rigid ground, whose window goes with the piece, what
+//! was set going stops where the piece leaves it.
 
 use glam::{DQuat, DVec3};
 
@@ -19,12 +18,14 @@ use crate::{
         bending::{Beam, Bent},
         footprint::{Footprint, Painter},
         free::turn,
+        loose::Loose,
         mover::{Mover, Pace},
         near::{
             APART_M, GapWatch, NEAR_STEP_S, Near, Passage, Response, RigidGround, Size, Solids,
             surface_speed_m_s,
         },
         observe::{Observer, nearest_place},
+        quiet::Quiet,
         rest,
         tether::{Taut, Tether},
         track::{Against, Ending, Nearest, RestsOn, Track},
@@ -102,18 +103,6 @@ impl<'a> Setup<'a> {
 const DOWN: DVec3 = DVec3::new(0.0, 0.0, -GRAVITY_M_S2);
 /// Step on rigid ground, s.
 const RIGID_STEP_S: f64 = 2e-3;
-/// Elements slower than this many v₀ are at rest.
-const REST_SPEEDS: f64 = 20.0;
-/// For this long, s.
-const REST_S: f64 = 0.5;
-/// Leaning on something solid: neither end has moved further than this, m.
-const LEANING_REST_M: f64 = 0.01;
-/// In this time, s.
-const LEANING_REST_S: f64 = 2.0;
-/// Something solid that has not pushed for this long is not leaned on, s.
-const LEANS_S: f64 = 0.5;
-/// A free log slower than this lies still, m/s.
-const STILL_M_S: f64 = 1e-4;
 /// A piece that has hung on its line for so long, touching no ground, hangs there, s; and for …
 const HANGS_S: f64 = 2.0;
 /// … so many swings of it. Both ours: what it swings into it has swung into by then.
@@ -153,12 +142,14 @@ struct Run<'s, 'p> {
     bed: Bed<'p>,
     piece: Mover<'s>,
     size: Size,
-    /// Free bodies by index in `Site::bodies`, with their size.
-    free: Vec<(usize, Mover<'s>, Size)>,
+    /// What lies loose, in the order of `Site::bodies`.
+    loose: Vec<Loose<'s>>,
     footprint: Footprint,
-    /// Of the piece, and of each free body.
-    painters: Vec<Painter>,
+    painter: Painter,
     watch: GapWatch,
+    /// Bodies that the piece, or what goes beside it, is near, by index in `Site::bodies`,
+    /// ascending; with them what goes.
+    together: Vec<usize>,
     near: Option<Near>,
     rigid: Option<RigidGround>,
     seen: Observer,
@@ -169,12 +160,10 @@ struct Run<'s, 'p> {
     /// Longest next step that what is solid allows, s.
     clear_s: f64,
     time_s: f64,
-    quiet_s: f64,
-    leaning_quiet_s: f64,
-    /// Where the ends were when that time began, m.
-    ends_m: [DVec3; 2],
-    /// Time since something solid last pushed, s, and what it was.
-    since_solid_s: f64,
+    quiet: Quiet,
+    /// The piece left the known ground, and something that it set going goes on.
+    gone: bool,
+    sample_s: f64,
     leans_on: Option<usize>,
     steps: u32,
     near_steps: u32,
@@ -199,7 +188,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let site = bed.site();
         let mut mover = Mover::new(piece, &launch.motion, &bed);
         mover.look(&bed, &setup.pace);
-        let free: Vec<(usize, Mover<'s>, Size)> = site
+        let loose = site
             .bodies
             .iter()
             .enumerate()
@@ -207,24 +196,21 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 Answer::Free { piece, motion } => {
                     let mut log = Mover::new(piece, motion, &bed);
                     log.look(&bed, &setup.pace);
-                    Some((i, log, Size::new(piece)))
+                    Some(Loose::new(i, log, &setup.solids))
                 }
                 Answer::Fixed | Answer::Noted => None,
             })
-            .collect();
-        let painters = std::iter::once(piece)
-            .chain(free.iter().map(|(_, log, _)| log.piece))
-            .map(Painter::new)
             .collect();
         let mut run = Self {
             setup,
             bed,
             footprint: Footprint::default(),
-            painters,
+            painter: Painter::new(piece),
             size: Size::new(piece),
             piece: mover,
-            free,
+            loose,
             watch: GapWatch::new(&setup.solids, piece),
+            together: Vec::new(),
             near: None,
             rigid: None,
             seen: Observer::new(&launch.motion, sample_s),
@@ -237,10 +223,9 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             kept: (launch.motion.centre_m, launch.motion.attitude),
             clear_s: 0.0,
             time_s: 0.0,
-            quiet_s: 0.0,
-            leaning_quiet_s: 0.0,
-            ends_m: [DVec3::ZERO; 2],
-            since_solid_s: f64::INFINITY,
+            quiet: Quiet::new(),
+            gone: false,
+            sample_s,
             leans_on: None,
             steps: 0,
             near_steps: 0,
@@ -257,12 +242,23 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     }
 
     fn step(&mut self) -> Option<Ending> {
+        let goes = self.loose.iter().any(Loose::goes);
+        if self.gone && !goes {
+            return Some(Ending::LeftTerrain);
+        }
         if self.time_s >= self.setup.horizon_s {
-            return Some(Ending::OutOfTime);
+            return Some(match (self.gone, goes && self.is_at_rest(0.0)) {
+                (true, _) => Ending::LeftTerrain,
+                (_, true) => Ending::Rest,
+                (_, false) => Ending::OutOfTime,
+            });
         }
         let at = self.piece.centre_m;
-        if !at.is_finite() || !self.bed.site().terrain.contains(at.x, at.y) {
-            return Some(Ending::LeftTerrain);
+        if !self.gone && !(at.is_finite() && self.bed.site().terrain.contains(at.x, at.y)) {
+            if !goes || !at.is_finite() {
+                return Some(Ending::LeftTerrain);
+            }
+            self.leave();
         }
         let (piece, pace) = (&self.piece, &self.setup.pace);
         let line_s = self.lines.iter().map(|line| line.longest_step_s(piece, pace));
@@ -274,53 +270,71 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 dt = RIGID_STEP_S.min(line_s);
                 self.rigid_step(dt)
             }
-            GroundLaw::Soil if self.watch.near().is_empty() => self.open_step(dt),
+            GroundLaw::Soil if self.together.is_empty() => self.open_step(dt),
             GroundLaw::Soil => {
-                let near = self.watch.near();
-                let logs = self.free.iter().filter(|(i, ..)| near.contains(i));
-                dt = logs.fold(dt.min(NEAR_STEP_S), |d, (_, log, _)| d.min(log.next_step_s()));
+                let logs = self.loose.iter().filter(|log| log.in_play);
+                dt = logs.fold(dt.min(NEAR_STEP_S), |d, log| d.min(log.mover.next_step_s()));
                 self.near_steps += 1;
                 self.near_step(dt)
             }
         };
         self.steps += 1;
         self.time_s += dt;
-        self.since_solid_s += dt;
-        self.seen.step(&self.piece, self.time_s, dt, on_ground);
-        self.note_lines(on_ground, dt);
-        self.keep_way(before, dt);
+        self.quiet.pass(dt);
+        if !self.gone {
+            self.seen.step(&self.piece, self.time_s, dt, on_ground);
+            self.note_lines(on_ground, dt);
+            self.keep_way(before, dt);
+        }
+        for log in self.loose.iter_mut().filter(|log| log.in_play) {
+            log.after_step(&self.bed, self.time_s, dt, self.sample_s);
+        }
         self.look_at_bodies(dt);
-        (self.is_at_rest(dt)).then_some(Ending::Rest)
+        let rests = !self.gone && self.is_at_rest(dt);
+        (rests && !self.loose.iter().any(Loose::goes)).then_some(Ending::Rest)
+    }
+
+    /// The piece is off the known ground and takes no part any more.
+    fn leave(&mut self) {
+        self.seen.finish(&self.piece, self.time_s, false);
+        self.gone = true;
+        self.piece.velocity_m_s = DVec3::ZERO;
+        self.piece.momentum = DVec3::ZERO;
     }
 
     fn open_step(&mut self, dt: f64) -> bool {
+        for log in self.loose.iter_mut().filter(|log| log.in_play) {
+            log.step(&self.bed, DOWN, dt, &self.setup.pace);
+        }
+        self.near = None;
+        if self.gone {
+            return false;
+        }
         self.piece.solids.clear();
         self.piece.drift(0.5 * dt);
         self.pull_by_lines(dt);
         let kicked = self.piece.push(&self.bed, DOWN, dt, &self.setup.pace);
         self.piece.drift(0.5 * dt);
         self.note_bending(&kicked);
-        self.near = None;
         let touching = !self.piece.contact.quads.is_empty();
-        self.note_quiet(touching, kicked.fastest_m_s, dt);
+        let smoothing_m_s = self.setup.pace.exactness.smoothing_m_s;
+        self.quiet.note(touching, kicked.fastest_m_s, smoothing_m_s, dt);
         self.piece.is_on_ground()
     }
 
     fn near_step(&mut self, dt: f64) -> bool {
         let setup = self.setup;
-        let at = self.piece.centre_m;
+        let at = if self.gone { self.middle_of_play() } else { self.piece.centre_m };
         let mut near = self.near.take().unwrap_or_else(|| {
-            Near::new(&setup.solids, self.piece.piece, self.watch.near(), SOLID_FRICTION, at)
+            Near::new(&setup.solids, self.piece.piece, &self.together, SOLID_FRICTION, at)
         });
         let moving: Vec<usize> = near.free().collect();
         let kicked = self.half_way(&moving, dt);
         if let Some(kicked) = &kicked {
             self.note_bending(kicked);
         }
-        for (i, log, _) in &mut self.free {
-            if moving.contains(i) {
-                log.push(&self.bed, DOWN, dt, &setup.pace);
-            }
+        for log in self.loose.iter_mut().filter(|log| moving.contains(&log.body)) {
+            log.push(&self.bed, DOWN, dt, &setup.pace);
         }
         self.take_motions(&moving);
         let mut motions = std::mem::take(&mut self.motions);
@@ -329,8 +343,15 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.rest_of_step(response, &moving, dt);
         self.near = Some(near);
         let touching = !self.piece.contact.quads.is_empty();
-        self.note_quiet(touching, kicked.map_or(0.0, |k| k.fastest_m_s), dt);
+        let fastest_m_s = kicked.map_or(0.0, |k| k.fastest_m_s);
+        self.quiet.note(touching, fastest_m_s, setup.pace.exactness.smoothing_m_s, dt);
         self.piece.is_on_ground()
+    }
+
+    /// Where something is in play, m.
+    fn middle_of_play(&self) -> DVec3 {
+        let mut logs = self.loose.iter().filter(|log| log.in_play);
+        logs.next().map_or(self.piece.centre_m, |log| log.mover.centre_m)
     }
 
     fn rigid_step(&mut self, dt: f64) -> bool {
@@ -343,7 +364,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                 site.ground.friction,
                 &setup.solids,
                 self.piece.piece,
-                self.watch.near(),
+                &self.together,
                 SOLID_FRICTION,
                 at,
             )
@@ -360,19 +381,20 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.rigid = Some(rigid);
         self.piece.look(&self.bed, &setup.pace);
         if touching {
-            self.since_solid_s = 0.0;
+            self.quiet.pushed_by_solid();
         }
         touching
     }
 
     /// Drifts half a step; on soil, lets ground and gravity act on the piece there.
     fn half_way(&mut self, moving: &[usize], dt: f64) -> Option<Kicked> {
-        self.piece.drift(0.5 * dt);
-        for (i, log, _) in &mut self.free {
-            if moving.contains(i) {
-                log.drift(0.5 * dt);
-            }
+        for log in self.loose.iter_mut().filter(|log| moving.contains(&log.body)) {
+            log.mover.drift(0.5 * dt);
         }
+        if self.gone {
+            return None;
+        }
+        self.piece.drift(0.5 * dt);
         self.press_brush();
         self.pull_by_lines(dt);
         if self.setup.law == GroundLaw::Rigid {
@@ -433,7 +455,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let near = self.watch.near();
         self.setup.solids.press(brush, &motion, near, skip, SOLID_FRICTION, into);
         if let Some(body) = self.pressed.first() {
-            self.since_solid_s = 0.0;
+            self.quiet.pushed_by_solid();
             self.leans_on = Some(*body);
         }
     }
@@ -442,14 +464,15 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     fn take_motions(&mut self, moving: &[usize]) {
         self.motions.clear();
         self.motions.push(self.piece.motion());
-        let logs = self.free.iter().filter(|(i, ..)| moving.contains(i));
-        self.motions.extend(logs.map(|(_, log, _)| log.motion()));
+        let logs = self.loose.iter().filter(|log| moving.contains(&log.body));
+        self.motions.extend(logs.map(|log| log.mover.motion()));
     }
 
     /// Takes over what rapier's contacts did and drifts the other half of the step.
     fn rest_of_step(&mut self, response: &Response, moving: &[usize], dt: f64) {
         let rigid = self.setup.law == GroundLaw::Rigid;
-        let logs = self.free.iter_mut().filter(|(i, ..)| moving.contains(i)).map(|(_, log, _)| log);
+        let logs = self.loose.iter_mut().filter(|log| moving.contains(&log.body));
+        let logs = logs.map(|log| &mut log.mover);
         let bodies = std::iter::once(&mut self.piece).chain(logs);
         for ((body, motion), push) in bodies.zip(&self.motions).zip(&response.pushes) {
             // On soil a body that nothing pushed keeps its twist to the last bit.
@@ -462,9 +485,16 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             }
             body.drift(0.5 * dt);
         }
-        for contact in response.contacts.iter().filter(|c| c.mover == 0) {
+        for contact in &response.contacts {
             let Against::Body(body) = contact.against else { continue };
-            self.since_solid_s = 0.0;
+            if let Some(log) = contact.mover.checked_sub(1).and_then(|k| moving.get(k)) {
+                self.loose_touches(*log, body);
+                continue;
+            }
+            if let Some(log) = self.loose.iter_mut().find(|log| log.body == body) {
+                log.quiet.pushed_by_solid();
+            }
+            self.quiet.pushed_by_solid();
             self.leans_on = Some(body);
             if self.watch.note_touch(body) {
                 self.note_reach(body);
@@ -479,6 +509,25 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
     }
 
+    /// Something that lies loose is pushed by another body.
+    fn loose_touches(&mut self, log: usize, body: usize) {
+        if let Some(other) = self.loose.iter_mut().find(|other| other.body == body) {
+            other.quiet.pushed_by_solid();
+        }
+        let is_target = self.is_target(body);
+        let time_s = self.time_s;
+        if let Some(log) = self.loose.iter_mut().find(|one| one.body == log)
+            && log.pushed_by(body)
+            && is_target
+        {
+            log.note_reach(body, time_s);
+        }
+    }
+
+    fn is_target(&self, body: usize) -> bool {
+        self.bed.site().bodies.get(body).is_some_and(|b| b.is_target)
+    }
+
     fn note_bending(&mut self, kicked: &Kicked) {
         let Some(beam) = &self.setup.beam else { return };
         let smoothing_m_s = self.setup.pace.exactness.smoothing_m_s;
@@ -488,30 +537,11 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
     }
 
-    fn note_quiet(&mut self, touching: bool, fastest_m_s: f64, dt: f64) {
-        let limit = REST_SPEEDS * self.setup.pace.exactness.smoothing_m_s;
-        self.quiet_s = if touching && fastest_m_s < limit { self.quiet_s + dt } else { 0.0 };
-    }
-
     fn is_at_rest(&mut self, dt: f64) -> bool {
-        if self.quiet_s >= REST_S {
-            return true;
-        }
-        let swings_s = self.on_a_line().map_or(0.0, |line| HANGS_SWINGS * line.pendulum_s(&self.piece));
-        if self.hung_s >= HANGS_S.max(swings_s) {
-            return true;
-        }
-        let motion = self.piece.motion();
-        let ends =
-            [motion.point_m(self.piece.piece.butt_m()), motion.point_m(self.piece.piece.top_m())];
-        let moved = ends[0].distance(self.ends_m[0]).max(ends[1].distance(self.ends_m[1]));
-        let leans = self.since_solid_s <= LEANS_S || self.is_held_by_a_line();
-        if !leans || moved > LEANING_REST_M {
-            self.ends_m = ends;
-            self.leaning_quiet_s = 0.0;
-        }
-        self.leaning_quiet_s += dt;
-        self.leaning_quiet_s >= LEANING_REST_S
+        let swings_s =
+            self.on_a_line().map_or(0.0, |line| HANGS_SWINGS * line.pendulum_s(&self.piece));
+        let held = self.is_held_by_a_line();
+        self.hung_s >= HANGS_S.max(swings_s) || self.quiet.is_at_rest(&self.piece, dt, held)
     }
 
     /// Keeps where the piece went in a step from `before`, so finely that no point of it goes
@@ -543,28 +573,29 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     fn look_at_bodies(&mut self, dt: f64) {
         self.motions.clear();
         self.motions.push(self.piece.motion());
-        self.motions.extend(self.free.iter().map(|(_, log, _)| log.motion()));
-        let sizes = std::iter::once(&self.size).chain(self.free.iter().map(|(_, _, size)| size));
+        self.motions.extend(self.loose.iter().map(|log| log.mover.motion()));
         self.speeds_m_s.clear();
-        self.speeds_m_s.extend(self.motions.iter().zip(sizes).enumerate().map(
-            |(k, (at, size))| {
-                // A log that was never set going lies still.
-                let still = k > 0 && at.velocity_m_s.length_squared() <= STILL_M_S * STILL_M_S;
-                if still { 0.0 } else { surface_speed_m_s(at, size) }
-            },
-        ));
-        let (solids, step_s) = (&self.setup.solids, self.piece.next_step_s());
+        let speed_m_s =
+            if self.gone { 0.0 } else { surface_speed_m_s(&self.motions[0], &self.size) };
+        self.speeds_m_s.push(speed_m_s);
+        self.speeds_m_s.extend(self.loose.iter().map(Loose::speed_m_s));
+        let solids = &self.setup.solids;
+        let step_s =
+            if self.gone { self.setup.pace.longest_flight_s } else { self.piece.next_step_s() };
         let noticed = self.watch.look(solids, &self.motions, &self.speeds_m_s, dt, step_s);
         self.clear_s = noticed.step_s;
-        self.paint(noticed.reach_m);
-        if noticed.near_changed {
+        if !self.gone {
+            self.painter.paint(&mut self.footprint, &self.piece.motion(), noticed.reach_m);
+        }
+        let changed = self.look_at_loose(dt, noticed.reach_m);
+        if noticed.near_changed || changed {
             self.near = None;
             self.rigid = None;
         }
         if noticed.touched {
             for body in self.watch.touched().to_vec() {
                 // A piece leaves with its butt on the spar; that is no touch.
-                if self.time_s == 0.0 && self.is_spar(body) {
+                if self.gone || (self.time_s == 0.0 && self.is_spar(body)) {
                     continue;
                 }
                 let at_m = self.brush_touches(body).unwrap_or(DVec3::ZERO);
@@ -589,14 +620,57 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         deepest.map(|press| press.arm_m)
     }
 
-    /// Paints what is within reach of the piece and of the logs that move with it.
-    fn paint(&mut self, reach_m: f64) {
-        let near = self.watch.near();
-        let moves =
-            |k: usize| k == 0 || self.free.get(k - 1).is_some_and(|(i, ..)| near.contains(i));
-        for (k, (painter, motion)) in self.painters.iter_mut().zip(&self.motions).enumerate() {
-            if moves(k) {
-                painter.paint(&mut self.footprint, motion, reach_m);
+    /// Wakes what lies loose and is near the piece or near what goes, looks round for all of it that
+    /// is in play, and gathers who is [`together`](Self::together); true if that is another list.
+    fn look_at_loose(&mut self, dt: f64, reach_m: f64) -> bool {
+        let on_soil = self.setup.law == GroundLaw::Soil;
+        let near = if self.gone { &[][..] } else { self.watch.near() };
+        let mut plays: Vec<bool> = (self.loose.iter())
+            .map(|log| !log.is_gone() && (near.contains(&log.body) || (on_soil && log.goes())))
+            .collect();
+        let mut looked = vec![false; plays.len()];
+        while let Some(k) = (0..plays.len()).find(|&k| plays[k] && !looked[k]) {
+            looked[k] = true;
+            self.loose[k].wake();
+            self.look_of_loose(k, dt, reach_m);
+            if self.loose[k].goes() {
+                let near = self.loose[k].near();
+                for (plays, other) in plays.iter_mut().zip(&self.loose) {
+                    *plays |= near.contains(&other.body);
+                }
+            }
+        }
+        let rest = self.loose.iter_mut().zip(&plays).filter(|(_, plays)| !**plays);
+        rest.for_each(|(log, _)| log.sleep());
+        let mut together = self.watch.near().to_vec();
+        if !self.loose.is_empty() {
+            let near = self.loose.iter().flat_map(|log| log.near().iter().copied());
+            together.extend(near);
+            let in_play = self.loose.iter().filter(|log| log.in_play).map(|log| log.body);
+            if !together.is_empty() {
+                together.extend(in_play);
+            }
+            together.sort_unstable();
+            together.dedup();
+        }
+        let changed = together != self.together;
+        self.together = together;
+        changed
+    }
+
+    /// Looks round for one that lies loose.
+    fn look_of_loose(&mut self, k: usize, dt: f64, reach_m: f64) {
+        let Some(log) = self.loose.get_mut(k) else { return };
+        let own = (log.mover.motion(), log.speed_m_s());
+        let of_piece = (self.motions[0], self.speeds_m_s[0]);
+        (self.motions[0], self.speeds_m_s[0]) = own;
+        let look = log.look(&self.setup.solids, &self.motions, &self.speeds_m_s, dt);
+        (self.motions[0], self.speeds_m_s[0]) = of_piece;
+        self.clear_s = self.clear_s.min(log.clear_s);
+        log.paint(&mut self.footprint, look.reach_m.max(reach_m));
+        for body in log.touched() {
+            if self.bed.site().bodies.get(body).is_some_and(|b| b.is_target) {
+                log.note_reach(body, self.time_s);
             }
         }
     }
@@ -626,8 +700,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             nearest.gap_m = if nearest.energy_j.is_some() { 0.0 } else { gap_m };
         }
         let on_ground = self.piece.is_on_ground();
-        self.seen.finish(&self.piece, self.time_s, on_ground);
-        let leans_on = self.leans_on.filter(|_| self.since_solid_s < LEANS_S);
+        if !self.gone {
+            self.seen.finish(&self.piece, self.time_s, on_ground);
+        }
+        let leans_on = self.leans_on.filter(|_| self.quiet.leans());
         let rests = ending == Ending::Rest;
         let kind = leans_on.and_then(|i| self.bed.site().bodies.get(i)).map(|b| b.kind);
         let hangs = self.is_held_by_a_line();
@@ -640,8 +716,10 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             Some(_) => RestsOn::Structure,
         });
         let soil = self.setup.law == GroundLaw::Soil;
-        let hold = (rests && soil)
-            .then(|| rest::hold(&self.piece, &self.bed, &self.setup.pace, hangs || leans_on.is_some()));
+        let hold = (rests && soil).then(|| {
+            rest::hold(&self.piece, &self.bed, &self.setup.pace, hangs || leans_on.is_some())
+        });
+        let loose = self.loose.into_iter().map(|log| log.finish(self.time_s)).collect();
         Track {
             bent: self.bent,
             lines: self.lines.iter().map(|line| line.load).collect(),
@@ -662,6 +740,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             steps: self.steps,
             samples: self.seen.samples,
             touches: self.seen.touches,
+            loose,
         }
     }
 }

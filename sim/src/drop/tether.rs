@@ -212,8 +212,7 @@ impl<'a> Taut<'a> {
         }
         let leg = way / length_m.max(1e-9);
         let opens_m_s = velocity.dot(leg);
-        let mut tension_n =
-            (self.spring_n_m * over_m + self.damping_n_s_m * opens_m_s).max(0.0);
+        let mut tension_n = (self.spring_n_m * over_m + self.damping_n_s_m * opens_m_s).max(0.0);
         if tension_n > self.tether.runs_n {
             tension_n = self.tether.runs_n;
             let ran_m = over_m - tension_n / self.spring_n_m;

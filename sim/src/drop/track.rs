@@ -105,6 +105,38 @@ pub struct Nearest {
     pub speed_m_s: Option<f64>,
 }
 
+/// The first touch of a target by something that lay loose.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LooseTouch {
+    /// The target, by its index in `Site::bodies`.
+    pub body: usize,
+    /// Time since Launch, s.
+    pub time_s: f64,
+    /// Kinetic energy of the whole body that touched, J.
+    pub energy_j: f64,
+    /// Speed of its centre, m/s.
+    pub speed_m_s: f64,
+}
+
+/// What became of something that lay loose: a log that isn't held, a piece already down.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LooseTrack {
+    /// Its index in `Site::bodies`.
+    pub body: usize,
+    /// Where it lay.
+    pub start: Motion,
+    /// Where it ended, or lies.
+    pub end: Motion,
+    /// Why it ended; what was never set going rests.
+    pub ending: Ending,
+    /// No point of it is further from where it was than this, m.
+    pub moved_m: f64,
+    /// Targets it touched, in time order; what it lay against before doesn't count.
+    pub touches: Vec<LooseTouch>,
+    /// Samples while it was in play, in time order; the first is where it lay, the last its end.
+    pub samples: Vec<Sample>,
+}
+
 /// One drop, followed from Launch to its end.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Track {
@@ -146,4 +178,6 @@ pub struct Track {
     pub near_steps: u32,
     /// All steps taken.
     pub steps: u32,
+    /// What lay loose, in the order of `Site::bodies`.
+    pub loose: Vec<LooseTrack>,
 }

@@ -62,8 +62,11 @@ use hinged::Hinged;
 use numbers::{Numbers, numbers};
 use page::{Found, Page};
 
-pub use result::{Curve, Felling, Figure, Group, Measure, Sized, Standing, VERSION, WithoutLine};
+pub use result::{
+    Curve, Felling, Figure, Group, Measure, Sized, Standing, TreeState, VERSION, WithoutLine,
+};
 pub use rules::Rule;
+pub use state::tree_states;
 
 /// Draws of all that is in doubt.
 pub const DRAWS: u32 = 64;
@@ -157,10 +160,7 @@ pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
         face_rad: cut.face.toward_rad.told,
         states,
         sizes: cut.sizes(),
-        figures: figures(
-            &told.figures,
-            &drawn.iter().map(|n| &n.figures[..]).collect::<Vec<_>>(),
-        ),
+        figures: figures(&told.figures, &drawn.iter().map(|n| &n.figures[..]).collect::<Vec<_>>()),
         draws: question.draws,
         without_line: Some(WithoutLine {
             missing_n_m: told.missing_n_m,

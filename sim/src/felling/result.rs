@@ -116,6 +116,33 @@ pub struct Standing {
     pub side_n_m: f64,
 }
 
+/// The whole tree as told, before the first cut or after one: what it weighs, how it leans, and what
+/// is left to tie to.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TreeState {
+    /// Id of the last cut made; `None` before the first.
+    pub after: Option<String>,
+    /// How far up the stem it stands, m; 0 where nothing does.
+    pub up_to_m: f64,
+    /// Mass, kg.
+    pub mass_kg: f64,
+    /// Height of its centre over the stump, m.
+    pub centre_m: f64,
+    /// Moment of its weight about the middle of the stump, N m; positive toward the face of the
+    /// last cut.
+    pub fore_n_m: f64,
+    /// The same to the right of that face, N m.
+    pub side_n_m: f64,
+    /// Diameter of the stem at its top, m.
+    pub top_diameter_m: f64,
+    /// Of that, sound wood: twice the shell where it is hollow, m.
+    pub top_sound_m: f64,
+    /// Listed limbs that still stand whole, by id.
+    pub limbs: Vec<String>,
+    /// Listed limbs of which a stub stands, by id.
+    pub stubs: Vec<String>,
+}
+
 /// The pull from first tension to past balance.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Curve {

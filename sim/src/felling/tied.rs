@@ -109,13 +109,7 @@ fn one(page: &mut Page, told: &TiedLine, tied: &TiedReady, ready: &CutReady, dra
     if !(5.0..=12.0).contains(&told.design_factor) {
         share.outside.push("a design factor outside the 5 to 12 of CI 1401".to_owned());
     }
-    add.put(
-        "breaks",
-        "breaking strength less knots",
-        Measure::Force,
-        tether.breaks_n,
-        rules::ROPE,
-    );
+    add.put("breaks", "breaking strength less knots", Measure::Force, tether.breaks_n, rules::ROPE);
     add.put(
         "breaks_share",
         "peak over that",
@@ -167,8 +161,7 @@ fn one(page: &mut Page, told: &TiedLine, tied: &TiedReady, ready: &CutReady, dra
         let load = hitch_n.length();
         let label = "angle between the legs of rope at the block";
         add.put("between", label, Measure::Angle, between_rad, rules::BLOCK);
-        let figure =
-            add.put("block", "peak on the block", Measure::Force, load, rules::TIED_BLOCK);
+        let figure = add.put("block", "peak on the block", Measure::Force, load, rules::TIED_BLOCK);
         if let Some(most) = block.working_n {
             figure.most(most.told, "more than the block is to be loaded with");
         }

@@ -131,6 +131,12 @@ pub enum Misfit {
     /// A length that the stem doesn't have or that the cut's release doesn't fit.
     #[error("{0}")]
     Length(String),
+    /// A search without room.
+    #[error("{0}")]
+    Search(String),
+    /// An order of cuts that can't be.
+    #[error("{0}")]
+    Order(String),
 }
 
 /// Refuses lengths that the stem doesn't have or that the cut's release doesn't fit, and more
@@ -246,4 +252,4 @@ pub fn compare(
 const STUB_CLEAR_M: f64 = 0.5;
 
 /// Added to the seed for the second look; any odd constant would do.
-const FRESH: u64 = 0x9e37_79b9;
+pub(super) const FRESH: u64 = 0x9e37_79b9;

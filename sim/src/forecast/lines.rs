@@ -61,9 +61,9 @@ pub(super) fn of(
             ran_m: (tied.tether.runs_n.is_finite()).then(|| of(&|line| line.load.ran_m)),
             swing_m: of(&|line| line.load.swing_m),
             block_n: tied.tether.tail.map(|_| of(&|line| line.load.hitch_n.length())),
-            block_above: tied.block_working_n.map(|most_n| {
-                count(&tight, |line| line.load.hitch_n.length() > most_n)
-            }),
+            block_above: tied
+                .block_working_n
+                .map(|most_n| count(&tight, |line| line.load.hitch_n.length() > most_n)),
             spar,
         }
     };

@@ -20,8 +20,8 @@ use crate::{
     drop::{Ending, GroundLaw},
     felling::laid::{self, Swing},
     forecast::{
-        Fate, Progress,
-        run::{one_drop, setup, told_key},
+        Fate, Progress, order,
+        run::{setup, told_key},
     },
     job::{CutReady, Job, JobError, Outer, World},
     outcome::Reach,
@@ -381,7 +381,7 @@ struct One {
 fn one(ready: &CutReady, ask: &MapAsk, azimuth: u32, index: u32) -> One {
     let stump = ready.site.stump_m.truncate();
     let key = told_key(ask.seed).word("round").number(u64::from(azimuth));
-    let what = one_drop(ready, &setup(ready, ask.law), key, index, LOOK_S);
+    let what = order::one_drop(ready, &setup(ready, ask.law), key, index, LOOK_S, &[]);
     let Ok((track, outcome)) = what else {
         return One { sat_back: true, at_rest: true, farthest_m: Vec::new(), reached: Vec::new() };
     };

@@ -17,6 +17,9 @@
 //!   that order, and of patches that lie over one another the later one wins. What is left over on
 //!   either side (moved, altered, added, taken away, put before another) makes the changed places.
 //!
+//! Where pieces are left where they stop, a drop is a function of where earlier ones lay in it too:
+//! it is kept only if they lie there still, to the last bit.
+//!
 //! So a drop whose [`Footprint`] holds no changed place is the same drop bit for bit, a free log
 //! that it set going included. All that the change can do to it is what is told of targets: those
 //! paired keep their reach under their new number; one that is new where it stands was not touched,
@@ -34,13 +37,16 @@ use rayon::prelude::*;
 
 use super::{
     Ask, Fate, Progress, Run,
-    run::{Ground, Watch, counted, cuts_of, ground_key, one_drop, setup, told_key},
+    order::{self, Lain, afterwards, left_for_next, one_drop},
+    run::{Ground, Watch, asked, counted, cuts_of, ground_key, setup, told_key},
 };
 use crate::{
     drop::{Against, GroundLaw, Setup, Track, footprint::Footprint, near::Passage, near::Solids},
     job::{CutReady, Job, JobError, Outer},
     keyed::Key,
+    motion::Motion,
     outcome::{Reach, is_unknown},
+    scene::model::Scene,
     site::{Body, Site},
     tree::Piece,
 };
@@ -78,6 +84,11 @@ struct KeptCut {
 #[derive(Debug)]
 struct Done {
     fate: Fate,
+    /// Earlier pieces as they lay in it, and after it.
+    before: Vec<Lain>,
+    after: Vec<Lain>,
+    /// Where its own piece came to rest.
+    own: Option<Motion>,
     footprint: Footprint,
     /// On the ground as told.
     passage: Passage,
@@ -91,7 +102,8 @@ pub struct Renewed {
     pub run: Run,
     /// Per cut of `run.told`, per drop, its path.
     pub paths: Vec<Vec<Path>>,
-    /// Drops that had to be run; the others were kept.
+    /// Drops that had to be run, those of cuts before that these hang on among them; the others were
+    /// kept.
     pub fresh: u32,
 }
 
@@ -109,15 +121,17 @@ pub fn renew(
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Renewed, JobError> {
     let cuts = cuts_of(job, ask);
-    let watch = Watch::new(ask, cuts.len(), stop, progress);
+    let needed = order::needed(&job.scene, &cuts);
+    let watch = Watch::new(ask, needed.len(), stop, progress);
     let world = job.world(Outer::Told)?;
-    let ready = cuts.iter().map(|&c| world.cut(c)).collect::<Result<Vec<_>, _>>()?;
+    let ready = needed.iter().map(|&c| world.cut(c)).collect::<Result<Vec<_>, _>>()?;
     kept.make_ready(job, ask);
     let told = Wanted { key: told_key(ask.seed), law: ask.law, drops: ask.drops, told: true };
     let mut fresh = 0;
     let of_told = kept.grounds.entry(None).or_default();
+    let mut bank = told.bank();
     for cut in ready {
-        fresh += told.bring(of_told, cut, &watch);
+        fresh += told.bring(of_told, cut, &job.scene, &mut bank, &watch);
     }
     // Every ground's drops are out of `kept` while it is worked at and go back however it ends.
     let works: Vec<(u32, Cuts)> = (0..ask.grounds)
@@ -127,7 +141,7 @@ pub fn renew(
         .into_par_iter()
         .with_max_len(1)
         .map(|(index, mut of)| {
-            let done = ground(job, ask, &cuts, index, &mut of, &watch);
+            let done = ground(job, ask, [&cuts, &needed], index, &mut of, &watch);
             (index, of, done)
         })
         .collect();
@@ -183,7 +197,7 @@ impl KeptCut {
 fn ground(
     job: &Job,
     ask: &Ask,
-    cuts: &[usize],
+    [cuts, needed]: [&[usize]; 2],
     index: u32,
     of: &mut Cuts,
     watch: &Watch<'_>,
@@ -194,15 +208,16 @@ fn ground(
     let world = job.world(Outer::Drawn { seed: ask.seed, index: u64::from(index) })?;
     let key = ground_key(ask.seed, u64::from(index));
     let wanted = Wanted { key, law: ask.law, drops: ask.drops_per_ground, told: false };
-    let (mut fates, mut warnings, mut fresh) = (Vec::new(), Vec::new(), 0);
-    for &cut in cuts {
+    let (mut done, mut fresh) = (Vec::new(), 0);
+    let mut bank = wanted.bank();
+    for &cut in needed {
         let ready = world.cut(cut)?;
-        warnings.push(ready.warnings.clone());
-        let id = ready.id.clone();
-        fresh += wanted.bring(of, ready, watch);
-        let done = of.get(&id).into_iter().flat_map(|cut| cut.first(wanted.drops));
-        fates.push(done.map(|d| d.fate.clone()).collect());
+        let (warnings, id) = (ready.warnings.clone(), ready.id.clone());
+        fresh += wanted.bring(of, ready, &job.scene, &mut bank, watch);
+        let drops = of.get(&id).into_iter().flat_map(|cut| cut.first(wanted.drops));
+        done.push((warnings, drops.map(|d| d.fate.clone()).collect()));
     }
+    let (warnings, fates) = asked(cuts, needed, done).into_iter().unzip();
     let (inputs, words) = (world.inputs, world.words);
     Ok(Some((Ground { index, inputs, words, warnings, fates }, fresh)))
 }
@@ -216,13 +231,29 @@ struct Wanted {
 }
 
 impl Wanted {
-    /// Brings what is kept of a cut up to date; how many drops had to be run.
-    fn bring(&self, of: &mut Cuts, ready: CutReady, watch: &Watch<'_>) -> u32 {
+    /// Before the first cut nothing lies in any drop.
+    fn bank(&self) -> Vec<Vec<Lain>> {
+        vec![Vec::new(); self.drops as usize]
+    }
+
+    /// Brings what is kept of a cut up to date, and `bank`, what lies in each drop, from before the
+    /// cut to after it; how many drops had to be run.
+    fn bring(
+        &self,
+        of: &mut Cuts,
+        ready: CutReady,
+        scene: &Scene,
+        bank: &mut [Vec<Lain>],
+        watch: &Watch<'_>,
+    ) -> u32 {
         let old = of.remove(&ready.id);
         let mut drops = old.map(|old| old.still_true(&ready)).unwrap_or_default();
         let wanted = self.drops as usize;
         if drops.len() < wanted {
             drops.resize_with(wanted, || None);
+        }
+        for (drop, lain) in drops.iter_mut().zip(bank.iter()) {
+            *drop = drop.take().filter(|done| done.before == *lain);
         }
         let missing: Vec<usize> = (0..wanted).filter(|i| drops[*i].is_none()).collect();
         watch.note_all(drops.iter().take(wanted).flatten().map(|done| &done.fate));
@@ -233,7 +264,9 @@ impl Wanted {
                 .into_par_iter()
                 .with_max_len(1)
                 .map(|i| {
-                    let done = (!watch.stopped()).then(|| self.done(&ready, &setup, i as u32))?;
+                    let lain = bank.get(i)?;
+                    let done =
+                        (!watch.stopped()).then(|| self.done(&ready, &setup, i as u32, lain))?;
                     watch.note(&done.fate);
                     Some((i, done))
                 })
@@ -243,18 +276,28 @@ impl Wanted {
                 drops[i] = Some(done);
             }
         }
+        let left = order::is_left(scene, ready.index);
+        for (lain, done) in bank.iter_mut().zip(&drops) {
+            // Of drops that were not begun the later cuts begin none either.
+            let after = done.as_ref().map(|done| (done.after.clone(), done.own));
+            *lain = after.map_or_else(Vec::new, |after| left_for_next(&ready, left, after));
+        }
         of.insert(ready.id.clone(), KeptCut { ready, drops });
         fresh
     }
 
-    fn done(&self, ready: &CutReady, setup: &Setup<'_>, index: u32) -> Done {
+    fn done(&self, ready: &CutReady, setup: &Setup<'_>, index: u32, lain: &[Lain]) -> Done {
+        let what = one_drop(ready, setup, self.key, index, POINT_S, lain);
+        let (after, own) = afterwards(lain.to_vec(), &what);
         let mut done = Done {
             fate: Fate::SatBack { missing_moment_n_m: 0.0 },
+            before: lain.to_vec(),
+            after,
+            own,
             footprint: Footprint::default(),
             passage: Passage::default(),
             path: Path::default(),
         };
-        let what = one_drop(ready, setup, self.key, index, POINT_S);
         done.fate = Fate::of(what.map(|(track, outcome)| {
             let Track { samples, footprint, mut passage, .. } = track;
             if self.told {
@@ -303,6 +346,8 @@ struct Change<'a> {
     places: Footprint,
     /// New number of each old body, if it is there.
     to: Vec<Option<usize>>,
+    /// How many bodies the new one has.
+    bodies: usize,
     /// Each target of the new site: which of the old one it was, or which of `new` it is.
     targets: Vec<Result<usize, usize>>,
     /// Targets that stand where none stood.
@@ -351,7 +396,16 @@ impl<'a> Change<'a> {
             })
             .collect();
         let bodies: Vec<Body> = new.iter().map(|body| (*body).clone()).collect();
-        Self { places, to, targets, new, solids: Solids::new(&bodies), piece }
+        let bodies_in_all = is.bodies.len();
+        Self {
+            places,
+            to,
+            bodies: bodies_in_all,
+            targets,
+            new,
+            solids: Solids::new(&bodies),
+            piece,
+        }
     }
 
     /// A drop that the change didn't touch, in the words of the new site.
@@ -359,9 +413,13 @@ impl<'a> Change<'a> {
         let Fate::Left(outcome) = &mut done.fate else { return done };
         if let Some(touch) = &mut outcome.first_touch
             && let Against::Body(body) = &mut touch.against
-            && let Some(Some(to)) = self.to.get(*body)
         {
-            *body = *to;
+            match self.to.get(*body) {
+                Some(Some(to)) => *body = *to,
+                Some(None) => {}
+                // Earlier pieces come after all that stands.
+                None => *body = *body - self.to.len() + self.bodies,
+            }
         }
         let gaps_m = done.passage.gaps_m(self.piece, &self.solids, |_| true);
         let was = std::mem::take(&mut outcome.reaches);

@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use crate::felling::TreeState;
+
 /// A forecast of one scene.
 #[derive(Clone, Debug, Serialize)]
 pub struct Forecast {
@@ -31,8 +33,12 @@ pub struct Forecast {
 /// The whole job.
 #[derive(Clone, Debug, Serialize)]
 pub struct Job {
-    /// Per target, the share of shared-ground jobs in which any cut reached it.
+    /// Per target, the share of shared-ground jobs in which any cut reached it, by its piece or by
+    /// what that set going.
     pub targets: Vec<JobTarget>,
+    /// Where all cuts were run, the tree as told before the first and after each.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub states: Vec<TreeState>,
 }
 
 /// A share with its interval.
@@ -67,7 +73,7 @@ impl CutForecast {
 pub struct JobTarget {
     /// Target id.
     pub id: String,
-    /// Share of jobs in which any cut reached.
+    /// Share of jobs in which any cut reached, by its piece or by what that set going.
     pub share: f64,
     /// Lower Clopper–Pearson bound.
     pub low: f64,
@@ -75,6 +81,16 @@ pub struct JobTarget {
     pub high: f64,
     /// Least and greatest share among the grounds.
     pub over_grounds: Interval,
+    /// Jobs as told in which any cut reached it.
+    pub reached: u32,
+    /// Of the others, those in which a drop was lost before it could be told.
+    pub unknown: u32,
+    /// Jobs as told.
+    pub jobs: u32,
+    /// Jobs on drawn grounds in which any cut reached it.
+    pub drawn_reached: u32,
+    /// Jobs on drawn grounds.
+    pub drawn_jobs: u32,
 }
 
 /// The piece of a cut.
@@ -250,6 +266,24 @@ pub struct HangsOn {
     pub share_high: f64,
 }
 
+/// What a cut does with something that lies loose: a log that isn't held, a piece already down.
+#[derive(Clone, Debug, Serialize)]
+pub struct LooseForecast {
+    /// Its id; of a piece already down, that of its cut.
+    pub id: String,
+    /// Drops in which it lay there; of the others the piece before had not come to rest on known
+    /// ground, or not left.
+    pub there: u32,
+    /// Drops that set it going.
+    pub set_going: u32,
+    /// Of those, drops in which it did not come to rest.
+    pub unfinished: Unfinished,
+    /// How far it was moved in those, m, as far as it was followed.
+    pub moved_m: Percentiles,
+    /// What it reached, apart from what the piece itself did; shares are of all drops.
+    pub targets: Vec<TargetForecast>,
+}
+
 /// One cut.
 #[derive(Clone, Debug, Serialize)]
 pub struct CutForecast {
@@ -282,6 +316,9 @@ pub struct CutForecast {
     pub hold: HoldCounts,
     /// Per target.
     pub targets: Vec<TargetForecast>,
+    /// What lies loose, and what it reached when set going.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub loose: Vec<LooseForecast>,
     /// Per outer draw.
     pub grounds: Vec<GroundRow>,
     /// What the answer hangs on, most first.

@@ -13,9 +13,10 @@ use std::{
 use rayon::prelude::*;
 
 use crate::{
-    drop::{GroundLaw, Setup, Track, drop},
+    drop::{GroundLaw, Setup, Track},
+    felling::tree_states,
     forecast::{
-        clods, count, hangs, harm, interval, lines, logs,
+        clods, count, hangs, harm, interval, lines, logs, loose, order,
         result::{
             CutForecast, Forecast, GroundRow, GroundTarget, Interval, Job as JobResult, JobTarget,
             PieceSummary,
@@ -23,8 +24,7 @@ use crate::{
     },
     job::{CutReady, Job, JobError, Outer, World},
     keyed::Key,
-    outcome::{Outcome, Reach, judge},
-    release::{Release, release},
+    outcome::{Outcome, Reach},
     site::BodyKind,
 };
 
@@ -101,6 +101,13 @@ impl Fate {
         }
     }
 
+    /// Whether the piece, or anything that it set going, touched a target.
+    fn reached(&self) -> bool {
+        let touched = |r: &Reach| matches!(r, Reach::Reached { .. });
+        let loose = self.outcome().map_or(&[][..], |o| &o.loose);
+        self.reaches().iter().any(touched) || loose.iter().any(|l| !l.reached.is_empty())
+    }
+
     /// What it did to each target; nothing if it sat back.
     fn reaches(&self) -> &[Reach] {
         self.outcome().map_or(&[], |o| &o.reaches)
@@ -117,12 +124,14 @@ pub struct Run {
     pub told: Vec<(usize, Vec<Fate>)>,
     /// Per cut asked for, over the ground as told and all drawn ones.
     pub any: Vec<AnyReach>,
+    /// Per cut asked for, each drawn ground alone.
+    pub by_ground: Vec<Vec<AnyReach>>,
 }
 
 /// Drops that touched any target at all, among all drops of a cut.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct AnyReach {
-    /// Drops that touched a target.
+    /// Drops in which the piece, or anything that it set going, touched a target.
     pub reached: u32,
     /// Of the others, those lost before it could be told of every target.
     pub unknown: u32,
@@ -131,11 +140,18 @@ pub struct AnyReach {
 }
 
 impl AnyReach {
+    /// Of these drops.
+    #[must_use]
+    pub fn of(fates: &[Fate]) -> Self {
+        let mut any = Self::default();
+        any.add(fates);
+        any
+    }
+
     fn add(&mut self, fates: &[Fate]) {
         for fate in fates {
-            let reaches = fate.reaches();
-            let hit = reaches.iter().any(|r| matches!(r, Reach::Reached { .. }));
-            let lost = reaches.iter().any(|r| matches!(r, Reach::Unknown));
+            let hit = fate.reached();
+            let lost = fate.reaches().iter().any(|r| matches!(r, Reach::Unknown));
             self.reached += u32::from(hit);
             self.unknown += u32::from(lost && !hit);
             self.drops += 1;
@@ -156,17 +172,16 @@ pub fn run(
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Run, JobError> {
     let cuts = cuts_of(job, ask);
-    let watch = Watch::new(ask, cuts.len(), stop, progress);
+    let needed = order::needed(&job.scene, &cuts);
+    let watch = Watch::new(ask, needed.len(), stop, progress);
     let world = job.world(Outer::Told)?;
-    let ready = cuts.iter().map(|&c| world.cut(c)).collect::<Result<Vec<_>, _>>()?;
-    let mut told = Vec::with_capacity(cuts.len());
-    for cut in &ready {
-        told.push(drops_of(cut, ask, told_key(ask.seed), ask.drops, &watch));
-    }
+    let told = order::fates(&world, ask, &needed, told_key(ask.seed), ask.drops, &watch)?;
+    let (ready, told): (Vec<CutReady>, Vec<Vec<Fate>>) =
+        asked(&cuts, &needed, told).into_iter().unzip();
     let grounds = (0..ask.grounds)
         .into_par_iter()
         .with_max_len(1)
-        .map(|index| ground(job, ask, &cuts, index, &watch))
+        .map(|index| ground(job, ask, [&cuts, &needed], index, &watch))
         .collect::<Result<Vec<_>, _>>()?;
     let stopped = watch.stopped();
     let ready: Vec<&CutReady> = ready.iter().collect();
@@ -185,21 +200,29 @@ pub(super) fn counted(
     grounds: &[Ground],
     stopped: bool,
 ) -> Run {
-    let forecast = summarise(job, ask, world, ready, &told, grounds, stopped);
+    let all = (0..job.scene.cuts.len()).all(|cut| cuts.contains(&cut));
+    let states = if all { tree_states(world).unwrap_or_default() } else { Vec::new() };
+    let mut forecast = summarise(job, ask, world, ready, &told, grounds, stopped);
+    forecast.job.states = states;
     let any = (0..cuts.len())
         .map(|k| {
-            let mut any = AnyReach::default();
-            any.add(told.get(k).map_or(&[][..], Vec::as_slice));
+            let mut any = AnyReach::of(told.get(k).map_or(&[][..], Vec::as_slice));
             for ground in grounds {
                 any.add(ground.fates.get(k).map_or(&[][..], Vec::as_slice));
             }
             any
         })
         .collect();
-    Run { forecast, told: cuts.iter().copied().zip(told).collect(), any }
+    let on = |k: usize, ground: &Ground| {
+        AnyReach::of(ground.fates.get(k).map_or(&[][..], Vec::as_slice))
+    };
+    let by_ground =
+        (0..cuts.len()).map(|k| grounds.iter().map(|ground| on(k, ground)).collect()).collect();
+    Run { forecast, told: cuts.iter().copied().zip(told).collect(), any, by_ground }
 }
 
-/// Makes one drop of a forecast again, alone: the cut as it stood, the whole track with a sample
+/// Makes one drop of a forecast again, alone, and those before it that it hangs on: the cut as it
+/// stood, earlier pieces about it where they lay in this drop, the whole track with a sample
 /// every `sample_s`, and what it amounts to; or the missing moment if it sat back.
 ///
 /// # Errors
@@ -213,13 +236,22 @@ pub fn replay(
     index: u32,
     sample_s: f64,
 ) -> Result<Replay, JobError> {
-    let ready = job.world(outer)?.cut(cut)?;
+    let world = job.world(outer)?;
     let key = match outer {
         Outer::Told => told_key(ask.seed),
         Outer::Drawn { index, .. } => ground_key(ask.seed, index),
     };
-    let what = one_drop(&ready, &setup(&ready, ask.law), key, index, sample_s);
-    Ok(Replay { ready, what })
+    let mut lain = Vec::new();
+    for &before in order::needed(&job.scene, &[cut]).iter().filter(|before| **before != cut) {
+        let ready = world.cut(before)?;
+        let setup = setup(&ready, ask.law);
+        let what = order::one_drop(&ready, &setup, key, index, f64::INFINITY, &lain);
+        let left = order::is_left(&job.scene, before);
+        lain = order::left_for_next(&ready, left, order::afterwards(lain, &what));
+    }
+    let ready = world.cut(cut)?;
+    let what = order::one_drop(&ready, &setup(&ready, ask.law), key, index, sample_s, &lain);
+    Ok(Replay { ready: order::among(&ready, &lain), what })
 }
 
 /// One drop made again.
@@ -251,27 +283,6 @@ pub(super) fn setup(cut: &CutReady, law: GroundLaw) -> Setup<'_> {
     let beam = cut.log.as_ref().map(|log| log.beam.clone());
     let tethers = cut.tied.iter().map(|line| line.tether.clone()).collect();
     Setup { beam, tethers, ..Setup::new(&cut.site, law) }
-}
-
-pub(super) fn one_drop(
-    cut: &CutReady,
-    setup: &Setup<'_>,
-    key: Key,
-    index: u32,
-    sample_s: f64,
-) -> Result<(Track, Outcome), f64> {
-    let inner = key.word(&cut.id).number(u64::from(index));
-    let (stand, method, scatter) = cut.scatter(inner);
-    match release(&stand, &method, &scatter) {
-        Release::SitsBack { missing_moment_n_m } => Err(missing_moment_n_m),
-        Release::Left(launch) => {
-            let roughness = inner.word("roughness");
-            let track = drop(setup, &cut.section.piece, &launch, roughness, sample_s);
-            let mut outcome = judge(&track, &cut.site);
-            outcome.lines = cut.on_lines(&track.lines);
-            Ok((track, outcome))
-        }
-    }
 }
 
 /// Counts what is done and says whether to go on.
@@ -309,40 +320,12 @@ impl<'a> Watch<'a> {
         let (mut more, mut hits) = (0, 0);
         for fate in fates {
             more += 1;
-            hits += u32::from(fate.reaches().iter().any(|r| matches!(r, Reach::Reached { .. })));
+            hits += u32::from(fate.reached());
         }
         let reached = self.reached.fetch_add(hits, Ordering::Relaxed) + hits;
         let done = self.done.fetch_add(more, Ordering::Relaxed) + more;
         (self.progress)(Progress { done, total: self.total, reached });
     }
-}
-
-/// Drops 0..n of a cut, in order; those not begun when the run was stopped are left off.
-pub(super) fn drops_of(
-    cut: &CutReady,
-    ask: &Ask,
-    key: Key,
-    n: u32,
-    watch: &Watch<'_>,
-) -> Vec<Fate> {
-    let setup = setup(cut, ask.law);
-    (0..n)
-        .into_par_iter()
-        // One drop may take as long as fifty others: nothing is handed out in bundles.
-        .with_max_len(1)
-        .map(|index| {
-            if watch.stopped() {
-                return None;
-            }
-            let what = one_drop(cut, &setup, key, index, f64::INFINITY);
-            let fate = Fate::of(what.map(|(_, outcome)| outcome));
-            watch.note(&fate);
-            Some(fate)
-        })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
-        .collect()
 }
 
 /// One drawn ground: what was drawn and the fates of every cut on it.
@@ -357,20 +340,25 @@ pub(super) struct Ground {
 fn ground(
     job: &Job,
     ask: &Ask,
-    cuts: &[usize],
+    [cuts, needed]: [&[usize]; 2],
     index: u32,
     watch: &Watch<'_>,
 ) -> Result<Ground, JobError> {
     let outer = Outer::Drawn { seed: ask.seed, index: u64::from(index) };
     let world = job.world(outer)?;
     let key = ground_key(ask.seed, u64::from(index));
-    let (mut fates, mut warnings) = (Vec::new(), Vec::new());
-    for &c in cuts {
-        let cut = world.cut(c)?;
-        fates.push(drops_of(&cut, ask, key, ask.drops_per_ground, watch));
-        warnings.push(cut.warnings);
-    }
+    let done = order::fates(&world, ask, needed, key, ask.drops_per_ground, watch)?;
+    let (ready, fates): (Vec<CutReady>, Vec<Vec<Fate>>) =
+        asked(cuts, needed, done).into_iter().unzip();
+    let warnings = ready.into_iter().map(|cut| cut.warnings).collect();
     Ok(Ground { index, inputs: world.inputs, words: world.words, warnings, fates })
+}
+
+/// Of what was done for all cuts that were `needed`, that of the cuts asked for.
+pub(super) fn asked<T>(cuts: &[usize], needed: &[usize], done: Vec<T>) -> Vec<T> {
+    let mut done: Vec<Option<T>> = done.into_iter().map(Some).collect();
+    let place = |cut: &usize| needed.iter().position(|one| one == cut);
+    cuts.iter().filter_map(|cut| done.get_mut(place(cut)?)?.take()).collect()
 }
 
 fn outcomes(fates: &[Fate]) -> Vec<&Outcome> {
@@ -412,7 +400,7 @@ fn summarise(
         seed: ask.seed,
         drops: ask.drops,
         confidence: interval::CONFIDENCE,
-        job: JobResult { targets: job_targets(world, ready, told, grounds) },
+        job: JobResult { targets: job_targets(world, ready, told, grounds), states: Vec::new() },
         cuts,
         partial: stopped,
     }
@@ -497,6 +485,11 @@ fn cut_forecast(
         ),
         log: cut.log.as_ref().map(|log| logs::of(log, cut, &left)),
         lines: lines::of(cut, &left, &rows.iter().map(|row| outcomes(row.2)).collect::<Vec<_>>()),
+        loose: loose::of(
+            cut,
+            fates,
+            &rows.iter().map(|(_, _, fates)| fates.as_slice()).collect::<Vec<_>>(),
+        ),
         grounds,
     }
 }
@@ -532,12 +525,15 @@ fn job_targets(
         let (mut reached, mut open) = (0, 0);
         for i in 0..n {
             let (mut hit, mut lost) = (false, false);
-            for (cut, places) in fates.iter().zip(&places) {
+            for ((cut, places), ready) in fates.iter().zip(&places).zip(ready) {
                 let Some(k) = places.iter().position(|p| p == id) else { continue };
-                let fate = cut.get(i).into_iter().filter_map(Fate::outcome);
-                let (r, u) = count::reached(fate, k);
-                hit |= r > 0;
-                lost |= u > 0;
+                let Some(outcome) = cut.get(i).and_then(Fate::outcome) else { continue };
+                let (r, u) = count::reached(std::iter::once(outcome), k);
+                let body = ready.site.bodies.iter().find(|body| body.is_target && body.id == id);
+                let [by_loose, loose_lost] =
+                    body.map_or([false; 2], |body| loose::reached(outcome, body));
+                hit |= r > 0 || by_loose;
+                lost |= u > 0 || loose_lost;
             }
             reached += u32::from(hit);
             open += u32::from(lost && !hit);
@@ -547,12 +543,18 @@ fn job_targets(
     ids.into_iter()
         .map(|id| {
             let (reached, open, n) = jobs(told, &id);
-            let shares = grounds.iter().map(|g| jobs(&g.fates, &id)).filter(|j| j.2 > 0);
+            let drawn: Vec<_> = grounds.iter().map(|g| jobs(&g.fates, &id)).collect();
+            let shares = drawn.iter().filter(|j| j.2 > 0);
             JobTarget {
                 share: f64::from(reached) / f64::from(n.max(1)),
                 low: interval::low(reached, n),
                 high: interval::high(reached + open, n),
                 over_grounds: Interval::of(shares.map(|j| f64::from(j.0) / f64::from(j.2))),
+                reached,
+                unknown: open,
+                jobs: n,
+                drawn_reached: drawn.iter().map(|j| j.0).sum(),
+                drawn_jobs: drawn.iter().map(|j| j.2).sum(),
                 id,
             }
         })

@@ -31,7 +31,7 @@ use crate::{
         model::{Cut, Cutter, LogSpec, PieceSpec, ReleaseSpec},
         places::heading,
     },
-    site::Site,
+    site::{Answer, Body, Site},
     tree::{Hollow, LimbPart, Section, Stub},
     wood,
 };
@@ -63,6 +63,11 @@ pub struct CutReady {
     pub id: String,
     /// Its index in the scene.
     pub index: usize,
+    /// Ids of the cuts before whose pieces are left where they stop, in order, where they aren't yet
+    /// among the site's bodies: where they lie differs from drop to drop.
+    pub left_before: Vec<String>,
+    /// The cut by whose id the bumps of the ground are drawn.
+    pub bumps: String,
     /// The piece as it sat on the stem.
     pub section: Section,
     /// How it is released, as told.
@@ -133,6 +138,14 @@ impl CutReady {
         self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 1.0)
     }
 
+    /// Ids of what lies loose at this cut: logs that aren't held, in the order of the site's bodies,
+    /// then the cuts before whose pieces are left where they stop.
+    pub fn loose_ids(&self) -> impl Iterator<Item = String> + '_ {
+        let free = |body: &&Body| matches!(body.answer, Answer::Free { .. });
+        let logs = self.site.bodies.iter().filter(free).map(|body| body.id.clone());
+        logs.chain(self.left_before.iter().cloned())
+    }
+
     /// Whether the same draws let go of the same piece in the same way from both.
     #[must_use]
     pub fn leaves_like(&self, other: &Self) -> bool {
@@ -140,6 +153,7 @@ impl CutReady {
             && self.method == other.method
             && self.stand == other.stand
             && self.decay_share == other.decay_share
+            && self.bumps == other.bumps
             && self.log == other.log
             && self.tied == other.tied
     }
@@ -303,6 +317,11 @@ impl World {
             id: cut.id.clone(),
             warnings,
             index,
+            left_before: {
+                let before = self.scene.left_before(index).filter_map(|i| self.scene.cuts.get(i));
+                before.map(|cut| cut.id.clone()).collect()
+            },
+            bumps: self.scene.bumps_of(index).to_owned(),
             section: sat.section,
             method,
             site,

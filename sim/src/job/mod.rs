@@ -252,12 +252,6 @@ impl Job {
         }
         patches.extend(over);
         let taken = drawn.words;
-        if scene.cuts.iter().any(|c| c.after == model::After::LeftWhereItStops) {
-            warnings.push(
-                "pieces left where they stop are treated as cleared away before the next cut"
-                    .to_owned(),
-            );
-        }
         warnings.extend(words(&self.scene.site.ground).assumed().into_iter().map(str::to_owned));
         let stem = self.stem(&scene, outer, &mut inputs)?;
         let place = |place: &model::Place| place_m(&scene.site, place, &self.frame);
@@ -348,6 +342,12 @@ impl World {
     #[must_use]
     pub fn limbs(&self) -> &[Limb] {
         &self.limbs
+    }
+
+    /// Unit vector on the map toward an azimuth from the scene's north, rad.
+    #[must_use]
+    pub fn heading(&self, azimuth_rad: f64) -> glam::DVec2 {
+        crate::scene::places::heading(azimuth_rad, &self.frame)
     }
 
     /// Where a place of the scene is on the map, m.

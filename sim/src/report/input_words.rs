@@ -159,7 +159,7 @@ fn with_ids(path: &str, scene: &Scene) -> String {
             "cuts" => scene.cuts.get(at)?.id.clone(),
             "aids" => scene.aids.get(at)?.id.clone(),
             "targets" => scene.targets.get(at)?.id.clone(),
-            "lines" => scene.lines.get(at)?.id.clone(),
+            "lines" => scene.lines.get(at)?.id().to_owned(),
             "limbs" => scene.tree.limbs.get(at)?.id.clone(),
             "patches" => scene.site.patches.get(at)?.id.clone(),
             _ => return None,

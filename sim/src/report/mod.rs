@@ -21,6 +21,7 @@ pub mod reach_rings;
 pub mod stamp;
 pub mod svg;
 pub mod text;
+pub mod tried;
 pub mod units;
 pub mod words;
 

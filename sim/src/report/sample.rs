@@ -334,6 +334,8 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         lines: Vec::new(),
         digs: vec![],
         struck_m_s: 0.0,
+        loose: vec![],
+        absent: vec![],
         reaches,
     };
     let track = Track {
@@ -355,6 +357,7 @@ pub(crate) fn drop(index: u64, site: &Site) -> (Outcome, Track) {
         turns_about_axis: 0.0,
         height_over_ground_m: 0.8,
         near_steps: 0,
+        loose: vec![],
         steps: 1000,
     };
     (outcome, track)
@@ -485,7 +488,13 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 low: 0.026,
                 high: 0.064,
                 over_grounds: over(0.0, 0.62),
+                reached: 21,
+                unknown: 2,
+                jobs: 500,
+                drawn_reached: 40,
+                drawn_jobs: 1440,
             }],
+            states: vec![],
         },
         cuts: vec![CutForecast {
             id: "second_section".to_owned(),
@@ -514,6 +523,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
             hold: HoldCounts { firm: 402, marginal: 58, by_aid_only: 21 },
             targets,
             grounds,
+            loose: vec![],
             hangs_on: vec![HangsOn {
                 input: "wetness".to_owned(),
                 target: "boathouse".to_owned(),

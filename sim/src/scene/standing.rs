@@ -3,7 +3,7 @@
 //! Told from the numbers as told, so that a limb at the edge of a section is on the same piece in
 //! every draw.
 
-use super::model::{PieceSpec, Scene};
+use super::model::{After, PieceSpec, Scene};
 
 /// What is left of a limb.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -54,6 +54,24 @@ impl Scene {
             }
         }
         standing
+    }
+
+    /// Cuts before one whose pieces are left where they stop, by index, in order.
+    pub fn left_before(&self, cut: usize) -> impl Iterator<Item = usize> + '_ {
+        let left = |(_, cut): &(usize, &super::model::Cut)| cut.after == After::LeftWhereItStops;
+        self.cuts.iter().enumerate().take(cut).filter(left).map(|(i, _)| i)
+    }
+
+    /// The cut by whose id the bumps of the ground under a cut's piece are drawn: its own, but where
+    /// pieces lie that are left where they stop, or its own will be, the first of those by name. So
+    /// what rests on bumps finds the same ones under it, in whatever order the cuts are made.
+    #[must_use]
+    pub fn bumps_of(&self, cut: usize) -> &str {
+        let all = || self.left_before(self.cuts.len());
+        let shares = self.left_before(cut + 1).next().is_some();
+        let names = all().filter_map(|i| self.cuts.get(i)).map(|cut| cut.id.as_str());
+        let own = self.cuts.get(cut).map_or("", |cut| &cut.id);
+        if shares { names.min().unwrap_or(own) } else { own }
     }
 
     /// Between which heights a cut takes the stem, as told, m; `None` for a limb.

@@ -62,6 +62,8 @@ fn outcome(mode: Mode, end: (f64, f64), reaches: [Reach; 2]) -> Outcome {
         lines: Vec::new(),
         digs: vec![],
         struck_m_s: 0.0,
+        loose: vec![],
+        absent: vec![],
         reaches: reaches.to_vec(),
     }
 }

@@ -249,6 +249,16 @@ impl GapWatch {
         }
     }
 
+    /// The same of one of the bodies themselves, which is not near itself.
+    #[must_use]
+    pub fn but(mut self, body: usize) -> Self {
+        if let Some(own) = self.bodies.get_mut(body) {
+            // No way that anything goes brings it into reach.
+            own.least_m = f64::INFINITY;
+        }
+        self
+    }
+
     /// Looks round where everything is, `dt_s` (s) after the last look, and says how long the next
     /// step may be where it would be `step_s` (s).
     ///

@@ -40,8 +40,8 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::{
-    Ask, Fate, Progress,
-    run::{Watch, drops_of, ground_key},
+    Ask, Fate, Progress, order,
+    run::{Watch, asked, ground_key},
 };
 use crate::{
     job::{Job, JobError, Outer},
@@ -133,7 +133,8 @@ pub fn bank(
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Bank, JobError> {
     let ask = Ask { drops: 0, ..ask.clone() };
-    let watch = Watch::new(&ask, ask.cuts.len(), stop, progress);
+    let needed = order::needed(&job.scene, &ask.cuts);
+    let watch = Watch::new(&ask, needed.len(), stop, progress);
     let told = job.world(Outer::Told)?;
     let mut targets = Vec::new();
     for &cut in &ask.cuts {
@@ -144,7 +145,7 @@ pub fn bank(
     let draws = (0..ask.grounds)
         .into_par_iter()
         .with_max_len(1)
-        .map(|index| draw(job, &ask, u64::from(index), &watch))
+        .map(|index| draw(job, &ask, &needed, u64::from(index), &watch))
         .collect::<Result<Vec<_>, _>>()?;
     let draws: Vec<Draw> = draws.into_iter().flatten().collect();
     let partial = stop.load(Ordering::Relaxed);
@@ -152,16 +153,21 @@ pub fn bank(
 }
 
 /// One draw; `None` if the run was stopped before it was done.
-fn draw(job: &Job, ask: &Ask, index: u64, watch: &Watch<'_>) -> Result<Option<Draw>, JobError> {
+fn draw(
+    job: &Job,
+    ask: &Ask,
+    needed: &[usize],
+    index: u64,
+    watch: &Watch<'_>,
+) -> Result<Option<Draw>, JobError> {
     if watch.stopped() {
         return Ok(None);
     }
     let world = job.world(Outer::Drawn { seed: ask.seed, index })?;
     let key = ground_key(ask.seed, index);
-    let mut fates = Vec::new();
-    for &cut in &ask.cuts {
-        fates.push(drops_of(&world.cut(cut)?, ask, key, ask.drops_per_ground, watch));
-    }
+    let done = order::fates(&world, ask, needed, key, ask.drops_per_ground, watch)?;
+    let done = asked(&ask.cuts, needed, done).into_iter();
+    let fates: Vec<Vec<Fate>> = done.map(|(_, fates)| fates).collect();
     let whole = fates.iter().all(|f| f.len() == ask.drops_per_ground as usize);
     Ok(whole.then_some(Draw {
         index,

@@ -1,4 +1,4 @@
-//! The pulled stem: what stands after each cut, the numbers of pull, hinge, line and vehicle, and
+//! What is felled, pulled or held by a line: what stands after each cut, the numbers of pull, hinge, line and vehicle, and
 //! which way it can lie.
 
 use super::{
@@ -19,7 +19,7 @@ use crate::{
 
 /// Which numbers of a felling a crew is handed, by the last word of their keys; the others are in
 /// what `fell` prints. A number that is outside of what its rule is good for is always handed on.
-const HANDED: [&str; 21] = [
+const HANDED: [&str; 29] = [
     "weight",
     "moment_fore",
     "moment_side",
@@ -41,6 +41,15 @@ const HANDED: [&str; 21] = [
     "rope_share",
     "gives",
     "wedge_lift",
+    // Of lines that hold a piece in its drop.
+    "fall",
+    "peak",
+    "block",
+    "reach",
+    "spar",
+    "spar_out",
+    "working_share",
+    "swing",
 ];
 
 /// The section; `None` where no cut is worked out.
@@ -60,60 +69,67 @@ pub(super) fn section(brief: &Brief<'_>, sources: &mut Sources) -> Option<Sectio
         let common = sources.of("Common practice, but where another source is named.");
         blocks.push(Block::Tick(Line::new().plain(practice).mark(common)));
     }
-    Some(Section { id: "pulled", title: "Cuts that are felled or pulled".to_owned(), blocks })
+    Some(Section {
+        id: "pulled",
+        title: "Cuts that are felled, pulled or on a line".to_owned(),
+        blocks,
+    })
 }
 
 fn one(blocks: &mut Vec<Block>, sources: &mut Sources, felling: &Felling, units: Units) {
     let range = sources.of(format!(
         "As told, and in brackets the least and greatest of {} draws of all that is in doubt, the \
          strength of wood and friction with it.",
-        felling.without_line.draws
+        felling.draws
     ));
     blocks.push(Block::Head(
         Line::new().strong(words::name(&felling.cut)).plain(", before it is cut"),
     ));
-    let without = &felling.without_line;
-    let goes = match without.missing_n_m {
-        Some(missing) => format!("it sits back, {} missing", units.moment(missing)),
-        None => "it goes".to_owned(),
-    };
-    blocks.push(Block::Item(
-        Line::new()
-            .strong("With no line on it")
-            .plain(format!(
-                " {goes}; it sits back in {} of {} draws",
-                without.sits_back, without.draws
-            ))
-            .mark(range)
-            .plain("."),
-    ));
-    let states = sources.of(
-        "What stands after each cut: stem, limbs and brush above this cut's hinge, as told; moments \
-         of their weight about the hinge, − away from the face.",
-    );
-    let after: Vec<String> = felling
-        .states
-        .iter()
-        .map(|state| {
-            let when = state
-                .after
-                .as_deref()
-                .map_or("before any cut".to_owned(), |id| format!("after {}", words::name(id)));
-            format!(
-                "{when} {}, fore {}, to the right {}",
-                units.mass(state.mass_kg),
-                units.moment(state.fore_n_m),
-                units.moment(state.side_n_m)
-            )
-        })
-        .collect();
-    blocks.push(Block::Item(
-        Line::new()
-            .strong("Above its hinge")
-            .plain(format!(": {}", after.join("; ")))
-            .mark(states)
-            .plain("."),
-    ));
+    if let Some(without) = &felling.without_line {
+        let goes = match without.missing_n_m {
+            Some(missing) => format!("it sits back, {} missing", units.moment(missing)),
+            None => "it goes".to_owned(),
+        };
+        blocks.push(Block::Item(
+            Line::new()
+                .strong("With no line on it")
+                .plain(format!(
+                    " {goes}; it sits back in {} of {} draws",
+                    without.sits_back, without.draws
+                ))
+                .mark(range)
+                .plain("."),
+        ));
+    }
+    if !felling.states.is_empty() {
+        let states = sources.of(
+            "What stands after each cut: stem, limbs and brush above this cut's hinge, as told; moments \
+             of their weight about the hinge, − away from the face.",
+        );
+        let after: Vec<String> = felling
+            .states
+            .iter()
+            .map(|state| {
+                let when = state
+                    .after
+                    .as_deref()
+                    .map_or("before any cut".to_owned(), |id| format!("after {}", words::name(id)));
+                format!(
+                    "{when} {}, fore {}, to the right {}",
+                    units.mass(state.mass_kg),
+                    units.moment(state.fore_n_m),
+                    units.moment(state.side_n_m)
+                )
+            })
+            .collect();
+        blocks.push(Block::Item(
+            Line::new()
+                .strong("Above its hinge")
+                .plain(format!(": {}", after.join("; ")))
+                .mark(states)
+                .plain("."),
+        ));
+    }
     for figure in felling.figures.iter().filter(|f| handed(f)) {
         let text = |x| quantity(figure.measure, x, units);
         let mut line = Line::new().strong(figure.label.clone()).plain(format!(

@@ -37,7 +37,7 @@ fn brief_of(text: &str) -> (Sheet, Job) {
         .map(|cut| {
             let question = Question { cut: cut.index, seed: 1, draws: 4 };
             let map = MapAsk { cut: cut.index, drops: 0, seed: 1, law: ask.law };
-            let is_pulled = job.scene.lines.iter().any(|line| line.cut == cut.id);
+            let is_pulled = job.scene.lines.iter().any(|line| line.cut() == cut.id);
             let stop = AtomicBool::new(false);
             Turning {
                 balance: crate::release::describe(&cut.stand(), &cut.method),

@@ -102,6 +102,8 @@ mod tests {
             lines: vec![],
             digs: vec![],
             struck_m_s: 0.0,
+            loose: vec![],
+            absent: vec![],
             reaches: Vec::new(),
         }
     }

@@ -162,7 +162,7 @@ pub fn bounds_note(cells: usize) -> String {
     )
 }
 
-fn in_100(count: u32, of: u32) -> String {
+pub(super) fn in_100(count: u32, of: u32) -> String {
     words::in_hundred(f64::from(count) / f64::from(of.max(1)))
 }
 

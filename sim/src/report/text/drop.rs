@@ -50,11 +50,8 @@ pub fn what_happened(outcome: &Outcome, track: &Track, site: &Site, units: Units
     }
     let run = units.distance(outcome.rollout_m);
     for (k, line) in outcome.lines.iter().enumerate() {
-        let name = if outcome.lines.len() > 1 {
-            format!("line {}", k + 1)
-        } else {
-            "its line".to_owned()
-        };
+        let name =
+            if outcome.lines.len() > 1 { format!("line {}", k + 1) } else { "its line".to_owned() };
         let peak = units.force(line.load.peak_n);
         if line.is_broken() {
             parts.push(format!("breaks {name} at {peak}"));

@@ -3,7 +3,8 @@
 use super::{columns, wrapped};
 use crate::{
     forecast::result::{
-        CutForecast, Forecast, HangsOn, JobTarget, Percentiles, TargetForecast, ThrownForecast,
+        CutForecast, Forecast, HangsOn, JobTarget, LooseForecast, Percentiles, TargetForecast,
+        ThrownForecast,
     },
     report::{
         stamp::{self, Stamp},
@@ -40,8 +41,12 @@ pub fn forecast(forecast: &Forecast, date: &str, units: Units) -> String {
         out.push('\n');
         out.push_str(&one_cut(cut, forecast.confidence, units));
     }
+    if !forecast.job.states.is_empty() {
+        out.push('\n');
+        out.push_str(&super::states::tree_states(&forecast.job.states, units));
+    }
     if forecast.cuts.len() > 1 && !forecast.job.targets.is_empty() {
-        out.push_str("\nThe whole job: any of its cuts, all on one ground\n");
+        out.push_str("\nThe whole job: any of its cuts, by its piece or by what that sets going, all on one ground\n");
         for target in &forecast.job.targets {
             let line = format!("  {}", job_target(target, forecast.confidence));
             out.push_str(&wrapped(&line, 6));
@@ -126,6 +131,9 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
     for target in &cut.targets {
         out.push_str(&one_target(target, drops, confidence, units));
     }
+    for loose in &cut.loose {
+        out.push_str(&set_going(loose, cut, confidence, units));
+    }
     out.push_str(&how_it_goes(cut, drops, units));
     if !cut.lines.is_empty() {
         out.push_str(&super::lines::lines(&cut.lines, drops, units));
@@ -143,6 +151,44 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
         for hang in hangs {
             out.push_str(&wrapped(&format!("    {hang}"), 8));
         }
+    }
+    out
+}
+
+/// What it does with something that lies loose, apart from the piece.
+fn set_going(loose: &LooseForecast, cut: &CutForecast, confidence: f64, units: Units) -> String {
+    let drops = cut.drops();
+    let left = drops - cut.sat_back;
+    let mut out = format!("\n  What it does with {}, which lies loose\n", words::name(&loose.id));
+    let mut text = format!("    set going in {} of {drops} drops", loose.set_going);
+    if let Percentiles { p50: Some(half), max: Some(most), .. } = loose.moved_m {
+        text.push_str(&format!(
+            ", half of those by more than {}, at most {}",
+            units.distance(half),
+            units.distance(most)
+        ));
+    }
+    let lost = loose.unfinished.left_terrain + loose.unfinished.out_of_time;
+    if lost > 0 {
+        text.push_str(&format!("; in {lost} it did not come to rest on known ground"));
+    }
+    if loose.there < left {
+        text.push_str(&format!("; it lay there in {} of {left} that left", loose.there));
+    }
+    out.push_str(&wrapped(&text, 8));
+    let touched = |t: &&TargetForecast| t.reached + t.unknown > 0 || t.over_grounds.high > 0.0;
+    let reached: Vec<&TargetForecast> = loose.targets.iter().filter(touched).collect();
+    for target in &reached {
+        out.push_str(&one_target(target, drops, confidence, units));
+    }
+    if reached.is_empty() && !loose.targets.is_empty() {
+        let most = loose.targets.iter().map(|t| t.high).fold(0.0, f64::max);
+        let text = format!(
+            "    it reaches no target in these drops, {} by counting alone ({:.0} %, two-sided)",
+            words::at_most(most),
+            100.0 * confidence
+        );
+        out.push_str(&wrapped(&text, 8));
     }
     out
 }

@@ -53,9 +53,9 @@ pub(super) fn lines(lines: &[LineForecast], drops: u32, units: Units) -> String 
         }
         say(swings, 8);
         if let Some(block) = &line.block_n {
-            let above = line.block_above.map_or(String::new(), |n| {
-                format!("; above what it is to be loaded with in {n}")
-            });
+            let above = line
+                .block_above
+                .map_or(String::new(), |n| format!("; above what it is to be loaded with in {n}"));
             say(format!("        on the block {}{above}", two(block, &force)), 8);
         }
         if let Some(spar) = &line.spar {

@@ -6,7 +6,10 @@ mod fell;
 mod forecast;
 mod lines;
 mod log;
+mod orders;
 mod reach_map;
+mod search;
+mod states;
 mod tune;
 
 pub use compare::{
@@ -17,7 +20,10 @@ pub use drop::{drop_table, what_happened};
 pub(crate) use fell::PRACTICE as FELLING_PRACTICE;
 pub use fell::{fell, quantity};
 pub use forecast::{forecast, hangs_on, job_target};
+pub use orders::orders;
 pub use reach_map::reach_map;
+pub use search::{NOT_AN_INSTRUCTION, search};
+pub use states::tree_states;
 pub use tune::tune;
 
 /// Characters on a line at most.

@@ -237,7 +237,8 @@ pub fn copy(
     draft.edit(|text| splice::copy_item(text, list, index, &fresh))?;
     if let Thing::Line(_) = thing {
         // Its redirects have ids as well.
-        let count = scene.lines.get(index).and_then(Line::pull).map_or(0, |line| line.redirects.len());
+        let count =
+            scene.lines.get(index).and_then(Line::pull).map_or(0, |line| line.redirects.len());
         for i in 0..count {
             let id = quoted(&fresh_id(scene, &format!("{fresh}-{}", i + 1)));
             let at = format!("{list}[{}].redirects[{i}].id", index + 1);

@@ -74,7 +74,15 @@ impl Reader {
                 anchor,
             } => {
                 let common = common!(
-                    id, cut, from_cut, rope, strength, stretch, damping, knot_loss, design_factor,
+                    id,
+                    cut,
+                    from_cut,
+                    rope,
+                    strength,
+                    stretch,
+                    damping,
+                    knot_loss,
+                    design_factor,
                     slack
                 );
                 self.tied(path, &common, TiedKind::TiedButt, ("anchor", anchor), None)
@@ -93,7 +101,15 @@ impl Reader {
                 anchor,
             } => {
                 let common = common!(
-                    id, cut, from_cut, rope, strength, stretch, damping, knot_loss, design_factor,
+                    id,
+                    cut,
+                    from_cut,
+                    rope,
+                    strength,
+                    stretch,
+                    damping,
+                    knot_loss,
+                    design_factor,
                     slack
                 );
                 self.tied(path, &common, TiedKind::TagLine, ("anchor", anchor), None)
@@ -117,7 +133,15 @@ impl Reader {
                 brake,
             } => {
                 let common = common!(
-                    id, cut, from_cut, rope, strength, stretch, damping, knot_loss, design_factor,
+                    id,
+                    cut,
+                    from_cut,
+                    rope,
+                    strength,
+                    stretch,
+                    damping,
+                    knot_loss,
+                    design_factor,
                     slack
                 );
                 let block = Block {
