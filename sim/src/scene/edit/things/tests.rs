@@ -163,7 +163,7 @@ fn verif_a_moved_place_keeps_how_it_was_told() {
 fn going(scene: &Scene, thing: &Thing) -> Vec<Thing> {
     let own = item(scene, thing).is_some().then(|| thing.clone());
     let pulls = scene.lines.iter().filter(|line| *thing == Thing::Cut(line.cut().to_owned()));
-    own.into_iter().chain(pulls.map(|line| Thing::Line(line.id.clone()))).collect()
+    own.into_iter().chain(pulls.map(|line| Thing::Line(line.id().to_owned()))).collect()
 }
 
 #[test]
