@@ -196,9 +196,10 @@ fn begin(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>)
     let at_m = map_m(spot);
     let shift = hands.keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
     match thing {
-        // A tree stands where it stands; a cut's face turns about it.
-        Thing::Tree => turning,
-        Thing::Cut(_) => spinning(thing, DVec2::ZERO, at_m),
+        // A tree stands where it stands, and a line hangs on it; a cut's face turns about it, a limb
+        // too.
+        Thing::Tree | Thing::Line(_) => turning,
+        Thing::Cut(_) | Thing::Limb(_) => spinning(thing, DVec2::ZERO, at_m),
         _ if shift => {
             middle_m(desk, thing).map_or(turning, |about_m| spinning(thing, about_m, at_m))
         }

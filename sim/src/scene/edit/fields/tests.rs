@@ -6,7 +6,7 @@ use crate::scene::{
 
 fn scenes() -> Vec<String> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../scenes/");
-    ["lake-oak", "lane-ash", "lidar-slope", "terrace-walnut"]
+    ["lake-oak", "lane-ash", "lidar-slope", "terrace-walnut", "mill-ash", "garden-maple"]
         .map(|name| std::fs::read_to_string(format!("{folder}{name}.ron")).unwrap())
         .into_iter()
         .chain([starter().to_owned()])
