@@ -190,7 +190,7 @@ fn begin(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>)
     let desk = &hands.bench.desk;
     let hit = met(hands, ray);
     let (Tool::Hand, Some(thing)) = (&desk.tool, &desk.picked) else { return turning };
-    if hit.is_none_or(|hit| hit.thing != *thing) {
+    if hit.is_none_or(|hit| hit.thing != *thing) && !reaches(hands, ray, thing) {
         return turning;
     }
     let at_m = map_m(spot);
@@ -224,6 +224,15 @@ fn map_m(spot: pick::OnGround) -> DVec2 {
 
 fn met(hands: &Hands<'_, '_>, ray: &Ray) -> Option<Picked> {
     pick::thing(ray, &hands.pickable.things, &hands.pickable.boxes, SLACK_RAD)
+}
+
+/// Whether the hand reaches what it holds through what stands before it: a block hangs on a tree, and a
+/// far end is made fast to one.
+fn reaches(hands: &Hands<'_, '_>, ray: &Ray, thing: &Thing) -> bool {
+    let mut things = hands.pickable.things.iter();
+    matches!(thing, Thing::Redirect(_) | Thing::Anchor(_))
+        && things
+            .any(|(other, drawn)| other == thing && pick::meets(ray, drawn, SLACK_RAD).is_finite())
 }
 
 /// Clockwise from north, rad.

@@ -711,6 +711,6 @@ fn prop_buttons_for_limbs_and_lines_wish_for_what_they_say() {
     }
     assert_eq!(desk.message, None);
     let ids: Vec<_> = desk.job.unwrap().scene.cuts.iter().map(|cut| cut.id.clone()).collect();
-    assert_eq!(ids[4..6], ["limb-cut", "top"], "{ids:?}");
+    assert_eq!(ids[5..7], ["limb-cut", "upper"], "{ids:?}");
     assert_eq!(desk.picked, Some(Thing::Cut("limb-cut".to_owned())));
 }

@@ -20,8 +20,8 @@ use crate::{
 
 /// Radius of a rope as it is drawn, m.
 const ROPE_M: f32 = 0.05;
-/// Radius and half width of a block, m.
-const BLOCK_M: [f32; 2] = [0.24, 0.1];
+/// Radius and half width of a block, m: it stands out of the trunk that it hangs on.
+const BLOCK_M: [f32; 2] = [0.38, 0.09];
 /// Radius of the ring where a leg goes into the ground, m.
 const TOUCH_M: f32 = 0.6;
 
@@ -97,7 +97,7 @@ fn turn(scenery: &Scenery<'_>, over: Over, [before, at, after]: [Vec3; 3]) -> Lo
             drawn.tube(&ends, &[0.7 * radius; 2], ROUND_SIDES, [end; 2], bark);
         }
     }
-    let strap = [at + held * radius, at + held * 3.0 * radius];
+    let strap = [at + held * radius, at + held * 2.0 * radius];
     drawn.tube(&strap, &[0.04; 2], THIN_SIDES, [End::Round; 2], palette.aid.linear());
     upright(drawn, scenery, at);
     look

@@ -8,7 +8,7 @@ use glam::DVec2;
 use crate::{
     quantity::Units,
     scene::{
-        model::{Cut, LimbSpec, PullLine, ReleaseSpec, Scene},
+        model::{Cut, LimbSpec, PieceSpec, PullLine, ReleaseSpec, Scene},
         places::MapFrame,
         standing::Left,
     },
@@ -276,6 +276,8 @@ push: (force: DontKnow, height: {push})),
 const PIECE_M: [f64; 2] = [6.0 * 0.3048, 1.8];
 /// Height of the stump that a new lowest cut leaves, m (1 ft, or 30 cm; ours).
 const STUMP_M: [f64; 2] = [0.3048, 0.3];
+/// What is lower than this can't be cut again, m (ours).
+const LEFT_M: f64 = 0.1;
 /// Height on a piece at which a pull line is made fast, as a share of its length (two thirds up,
 /// common practice).
 const ATTACH_SHARE: f64 = 2.0 / 3.0;
@@ -408,9 +410,12 @@ fn limb<'a>(scene: &'a Scene, near: Option<&Thing>) -> Option<(&'a LimbSpec, usi
     let own = scene.tree.limbs.iter().position(|l| near == Some(&Thing::Limb(l.id.clone())));
     let left = |limb: usize, before: usize| scene.standing(before).limbs.get(limb).copied();
     let all = scene.cuts.len();
-    let untouched = |limb: &usize| {
-        left(*limb, 0) == Some(Left::Whole) && !matches!(left(*limb, all), Some(Left::Stub(_)))
+    let by_itself = |limb: usize| {
+        let takes =
+            |cut: &Cut| matches!(cut.piece, PieceSpec::Limb { limb: other, .. } if other == limb);
+        scene.cuts.iter().any(takes)
     };
+    let untouched = |limb: &usize| left(*limb, 0) == Some(Left::Whole) && !by_itself(*limb);
     let limb = own.or_else(|| (0..scene.tree.limbs.len()).find(untouched))?;
     let gone = |before: &usize| matches!(left(limb, *before), Some(Left::Gone(_)));
     let place = (0..=all).find(gone).map_or(all, |after| after.saturating_sub(1));
@@ -430,7 +435,7 @@ fn next_section(scene: &Scene) -> (f64, f64) {
 /// a cut, a limb or a line goes to the one that is `near`, if any is.
 ///
 /// # Errors
-/// The text isn't the scene's; a line where no piece on a hinge could be pulled, a redirect without
+/// The text isn't the scene's; a cut where nothing stands, a line where no piece on a hinge could be pulled, a redirect without
 /// a line, a cut of a limb where there is none.
 pub fn add(
     scene: &Scene,
@@ -452,6 +457,9 @@ pub fn add(
                 "there is no piece on a hinge that a line could pull",
                 "a cut released by Hinge or BoredHinge first",
             );
+        }
+        New::Cut | New::Top if scene.standing(scene.cuts.len()).top_m < LEFT_M => {
+            return refused(list, "nothing is left of the stem", "a cut before the last one");
         }
         New::Redirect => match turned(scene, near) {
             Some(line) => list_path = format!("lines[{line}].redirects"),
@@ -507,7 +515,13 @@ mod tests {
             for at in [DVec2::new(9.0, -6.0), DVec2::new(0.4, 11.0)] {
                 for new in New::all() {
                     assert_eq!(new.template().new, new);
-                    let (splice, thing) = add(&scene, &frame, &text, new, at, None).unwrap();
+                    // Between the stem and the far end.
+                    let at = if new == New::Redirect { 0.5 * at } else { at };
+                    let left_m = scene.standing(scene.cuts.len()).top_m;
+                    let Ok((splice, thing)) = add(&scene, &frame, &text, new, at, None) else {
+                        assert!(matches!(new, New::Cut | New::Top) && left_m < LEFT_M);
+                        continue;
+                    };
                     text = apply(&text, &[splice]).unwrap();
                     let before = all(&scene).len();
                     scene = parse(&text, "s").unwrap_or_else(|e| panic!("{new:?}: {e}"));

@@ -230,8 +230,11 @@ fn afresh<'a>(word: &Word, begins: impl Fn(&Part) -> Option<&'a str>) -> String 
 /// A cut with a section of another length: its top stays, its butt moves.
 fn with_length(text: &str, cut: &str, field: &Field, typed: &str) -> Result<Splice, EditError> {
     let missing = || EditError::NoSuch(cut.to_owned());
-    let (_, to_m) = value(text, cut).and_then(section_m).ok_or_else(missing)?;
+    let (from_m, to_m) = value(text, cut).and_then(section_m).ok_or_else(missing)?;
     let length_m = si::<quantity::Length>(&field.path, typed)?;
+    if (to_m - length_m - from_m).abs() < 1e-6 {
+        return Ok(nothing());
+    }
     if length_m <= 0.0 || length_m > to_m {
         return Err(EditError::Refused {
             path: field.path.clone(),
