@@ -58,6 +58,7 @@ use crate::{
     desk::{Desk, Screen, Tab},
     display::display_named,
     lost::ToLose,
+    palette::{THEMES, Theme},
     shot::{Made, PngFile, Shown, Size, shot},
     window::window,
 };
@@ -127,6 +128,9 @@ struct Arguments {
     /// With this thing taken hold of.
     #[arg(long, value_name = "ID", hide = true, requires = "panels")]
     pick: Option<String>,
+    /// In the colours for: day, bright sunlight or dark room.
+    #[arg(long, value_name = "LIGHT", value_parser = light, hide = true)]
+    light: Option<Theme>,
     /// Drops of each cut on the ground as told.
     #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     drops: u32,
@@ -159,6 +163,12 @@ fn tab(text: &str) -> Result<Tab, String> {
         "view" => Ok(Tab::View),
         _ => Err(format!("read \"{text}\", allowed are forecast, pull, change, view")),
     }
+}
+
+/// Colours by the word for their light.
+fn light(text: &str) -> Result<Theme, String> {
+    let found = THEMES.iter().find(|(_, word)| *word == text).map(|(theme, _)| *theme);
+    found.ok_or_else(|| format!("read \"{text}\", allowed are {}", THEMES.map(|t| t.1).join(", ")))
 }
 
 fn main() -> ExitCode {
@@ -213,6 +223,7 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     let mut desk = Desk::new();
     desk.ask.drops = arguments.drops;
     desk.ask.seed = arguments.seed;
+    desk.look.theme = arguments.light.unwrap_or(desk.look.theme);
     // A picture without panels shows drops on the ground as told alone.
     desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
     desk.recent = start_page::recent_list(|name| env::var_os(name));

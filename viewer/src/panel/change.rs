@@ -249,7 +249,7 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
         let label = words.iter().find(|word| word.word == field.text).map(|word| word.label);
         let shown = label.or(field.assumed.as_deref()).unwrap_or("choose");
         let list = ComboBox::from_id_salt(&field.path).selected_text(shown).width(170.0);
-        let list = list.show_ui(ui, |ui| {
+        let list = list.truncate().show_ui(ui, |ui| {
             for word in words {
                 if ui.selectable_label(word.word == field.text, word.label).clicked()
                     && word.word != field.text
@@ -259,6 +259,7 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
             }
         });
         named(ui, &list.response, &field.label);
+        list.response.on_hover_text(shown);
         return;
     }
     if let FieldKind::Name(names) = field.kind {

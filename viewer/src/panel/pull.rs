@@ -20,7 +20,7 @@ use tumblewood::{
 
 use crate::{
     desk::{Desk, Tool},
-    page::named,
+    page::{fine, named},
     palette::palette,
     signs::colour,
     wish::Wish,
@@ -116,7 +116,7 @@ impl Page {
     fn all(&self, ui: &mut Ui, felling: &Felling, desk: &Desk) {
         let units = self.units;
         ui.label(format!(
-            "{}, {} up, {} across there, face toward {}°. Every number as told, and the least and \
+            "Cut {}, {} up, {} across there, face toward {}°. Every number as told, and the least and \
              greatest over {} draws of what is in doubt.",
             words::name(&felling.cut),
             units.length(felling.from_m),
@@ -190,7 +190,7 @@ impl Page {
         grid.show(ui, |ui| {
             for head in ["", "Whole,\nup to", "Above it,\nits centre", "Moment fore,\nto the right"]
             {
-                ui.label(RichText::new(head).small());
+                ui.label(fine(head));
             }
             ui.end_row();
             for state in &felling.states {

@@ -12,7 +12,11 @@ use tumblewood::{
     report::{pull_curve::Scales, text::quantity, units::decimals, words},
 };
 
-use crate::{page::sentence, palette::Palette, signs::colour};
+use crate::{
+    page::{fine, sentence},
+    palette::Palette,
+    signs::colour,
+};
 
 /// Height of the drawing, points.
 const HEIGHT: f32 = 236.0;
@@ -36,7 +40,7 @@ pub(super) fn drawn(
 ) {
     let name = curve.line.as_deref().map_or("a level line two thirds up".to_owned(), words::name);
     let title = format!("{name}: pull in the rope at the stem that holds it");
-    ui.label(RichText::new(title).strong());
+    ui.label(RichText::new(sentence(&title)).strong());
     let scales = Scales::of(felling, curve, units);
     let (rect, response) =
         ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::hover());
@@ -60,7 +64,7 @@ pub(super) fn drawn(
     }
     legend(ui, felling, palette);
     if !beyond.is_empty() {
-        ui.label(RichText::new(format!("Above the picture: {}.", beyond.join("; "))).small());
+        ui.label(fine(format!("Above the picture: {}.", beyond.join("; "))));
     }
     if super::unfolded(
         ui,
@@ -125,7 +129,7 @@ impl Sheet<'_> {
         let (ink, paper) = (colour(self.palette.ink), colour(self.palette.paper));
         let galley = self.painter.layout_no_wrap(text.to_owned(), self.font(), ink);
         let place = align.anchor_size(at, galley.size());
-        self.painter.rect_filled(place.expand2(vec2(2.0, -1.0)), 2.0, paper.gamma_multiply(0.8));
+        self.painter.rect_filled(place.expand2(vec2(2.0, -1.0)), 2.0, paper);
         self.painter.galley(place.min, galley, ink);
         place
     }
@@ -279,7 +283,7 @@ fn legend(ui: &mut Ui, felling: &Felling, palette: &Palette) {
                     ui.painter().rect_filled(rect, 0.0, band(palette));
                 }
             }
-            ui.label(RichText::new(words).small());
+            ui.label(fine(words));
         });
     }
 }
