@@ -12,6 +12,7 @@ use tumblewood::{
             add, azimuth_text, fields, length_text, move_at_cut, set_field, splice, things,
             turn_by,
         },
+        model::Line,
     },
 };
 
@@ -307,10 +308,10 @@ fn pick(desk: &mut Desk, workers: &Workers, thing: Option<Thing>) {
     if let (Some(thing), Some(job)) = (&thing, &desk.job) {
         // A line is seen where its piece is.
         let cut = match thing {
-            Thing::Cut(id) => Some(id),
-            thing => things::line_of(&job.scene, thing).map(|line| &line.cut),
+            Thing::Cut(id) => Some(id.as_str()),
+            thing => things::line_of(&job.scene, thing).map(Line::cut),
         };
-        let place = cut.and_then(|id| job.scene.cuts.iter().position(|cut| cut.id == *id));
+        let place = cut.and_then(|id| job.scene.cuts.iter().position(|cut| cut.id == id));
         if let Some(place) = place {
             look_at(desk, workers, place);
         }

@@ -73,7 +73,8 @@ fn prop_a_line_is_put_to_a_cut_and_redirected() {
     let Some(Thing::Line(id)) = user.desk().picked.clone() else { panic!("a line") };
     let line = |user: &User| {
         let job = user.desk().job.as_ref().unwrap();
-        job.scene.lines.iter().find(|line| line.id == id).cloned().unwrap()
+        let mut lines = job.scene.lines.iter().filter_map(|line| line.pull());
+        lines.find(|line| line.id == id).cloned().unwrap()
     };
     assert_eq!(line(&user).cut, "b");
     user.wish(Wish::Use(Tool::Put(New::Redirect)));

@@ -24,6 +24,13 @@ use crate::{
 const BEFORE_FACE_M: f64 = 8.0;
 /// Width of what stands before a field, points: longer words take a second line.
 const LABEL_WIDTH: f32 = 118.0;
+/// The lines that a cut's piece can have; only one that turns on a hinge can be pulled.
+const LINES: [(New, &str); 4] = [
+    (New::PullLine, "Add a pull line"),
+    (New::TiedButt, "Add a tied butt"),
+    (New::TagLine, "Add a tag line"),
+    (New::Lowering, "Add a lowering line"),
+];
 /// The words for how sure a number is, with one of each.
 const DOUBTS: [(&str, Doubt); 8] = [
     ("as the scene says", Doubt::Plain),
@@ -118,21 +125,34 @@ fn parts(ui: &mut Ui, desk: &Desk, scene: &Scene, thing: &Thing, wishes: &mut Ve
                 );
                 hinge && cut.piece.stem_cut_m().is_some()
             });
-            let lines = scene.lines.iter().filter(|line| line.cut == *id);
-            let lines = lines.map(|line| Thing::Line(line.id.clone())).collect();
-            (lines, if turns { &[(New::PullLine, "Add a pull line")] } else { &[] })
+            let lines = scene.lines.iter().filter(|line| line.cut() == *id);
+            let lines = lines.map(|line| Thing::Line(line.id().to_owned())).collect();
+            (lines, if turns { &LINES } else { LINES.get(1..).unwrap_or_default() })
         }
         (_, Some(line)) => {
-            let whole = [Thing::Cut(line.cut.clone()), Thing::Line(line.id.clone())].into_iter();
+            let cut = Thing::Cut(line.cut().to_owned());
+            let Some(line) = line.pull() else {
+                return links(ui, desk, scene, vec![cut], &[], wishes);
+            };
+            let whole = [cut, Thing::Line(line.id.clone())].into_iter();
             let turns = line.redirects.iter().map(|r| Thing::Redirect(r.id.clone()));
             let parts = whole.chain(turns).chain([Thing::Anchor(line.id.clone())]);
             (parts.filter(|part| part != thing).collect(), &[(New::Redirect, "Add a redirect")])
         }
         _ => return,
     };
-    if parts.is_empty() && new.is_empty() {
-        return;
-    }
+    links(ui, desk, scene, parts, new, wishes);
+}
+
+/// Buttons to things, and for new ones.
+fn links(
+    ui: &mut Ui,
+    desk: &Desk,
+    scene: &Scene,
+    parts: Vec<Thing>,
+    new: &[(New, &str)],
+    wishes: &mut Vec<Wish>,
+) {
     ui.horizontal_wrapped(|ui| {
         for part in parts {
             let words = format!("{} ({})", words::name(id(&part)), kind(scene, &part));
@@ -273,7 +293,7 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
             }
         });
         named(ui, &list.response, &format!("{}, from a list", field.label));
-        if matches!(names, Names::Limb | Names::Hinged) {
+        if matches!(names, Names::Limb | Names::Cut | Names::Hinged) {
             return;
         }
     }

@@ -89,9 +89,9 @@ fn which(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         if ui.button("Change the cut").clicked() {
             wishes.push(Wish::Pick(Some(Thing::Cut(id.to_owned()))));
         }
-        for line in job.scene.lines.iter().filter(|line| line.cut == id) {
-            if ui.button(format!("Change {}", words::name(&line.id))).clicked() {
-                wishes.push(Wish::Pick(Some(Thing::Line(line.id.clone()))));
+        for line in job.scene.lines.iter().filter(|line| line.cut() == id) {
+            if ui.button(format!("Change {}", words::name(line.id()))).clicked() {
+                wishes.push(Wish::Pick(Some(Thing::Line(line.id().to_owned()))));
             }
         }
         let putting = desk.tool == Tool::Put(New::PullLine);
@@ -116,24 +116,32 @@ impl Page {
     fn all(&self, ui: &mut Ui, felling: &Felling, desk: &Desk) {
         let units = self.units;
         ui.label(format!(
-            "Cut {}, {} up, {} across there, face toward {}°. Every number as told, and the least and \
+            "Cut {}, {} up, {} across there, {} toward {}°. Every number as told, and the least and \
              greatest over {} draws of what is in doubt.",
             words::name(&felling.cut),
             units.length(felling.from_m),
             units.diameter(felling.diameter_m),
+            if felling.without_line.is_some() { "face" } else { "let go" },
             decimals(felling.face_rad.to_degrees(), 0),
-            felling.without_line.draws
+            felling.draws
         ));
-        ui.label(RichText::new(without_line(felling, units)).strong());
+        if felling.without_line.is_some() {
+            ui.label(RichText::new(without_line(felling, units)).strong());
+        }
         self.warnings(ui, felling);
         for curve in &felling.curves {
             ui.separator();
             curve::drawn(ui, felling, curve, units, palette(desk.look.theme));
         }
-        ui.separator();
-        self.states(ui, felling);
-        ui.separator();
-        self.sizes(ui, felling);
+        // What turns on no hinge has none of them.
+        if !felling.states.is_empty() {
+            ui.separator();
+            self.states(ui, felling);
+        }
+        if !felling.sizes.is_empty() {
+            ui.separator();
+            self.sizes(ui, felling);
+        }
         for (group, heading) in FELLING_GROUPS {
             let figures: Vec<&Figure> =
                 felling.figures.iter().filter(|f| f.group == group).collect();
@@ -147,10 +155,12 @@ impl Page {
                 self.figure(ui, figure);
             }
         }
-        ui.separator();
-        ui.label(RichText::new("Common practice").strong());
-        for line in PULL_PRACTICE {
-            ui.label(line);
+        if felling.without_line.is_some() {
+            ui.separator();
+            ui.label(RichText::new("Common practice").strong());
+            for line in PULL_PRACTICE {
+                ui.label(line);
+            }
         }
         ui.separator();
         let short: String = felling.scene_hash.chars().take(12).collect();

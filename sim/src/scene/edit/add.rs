@@ -8,7 +8,7 @@ use glam::DVec2;
 use crate::{
     quantity::Units,
     scene::{
-        model::{Cut, LimbSpec, PieceSpec, PullLine, ReleaseSpec, Scene},
+        model::{Cut, LimbSpec, Line, PieceSpec, ReleaseSpec, Scene},
         places::MapFrame,
         standing::Left,
     },
@@ -44,12 +44,16 @@ pub enum New {
     LimbCut,
     PullLine,
     Redirect,
+    TiedButt,
+    TagLine,
+    Lowering,
 }
 
 /// How a new thing is written. `{id}` is its id, `{a|b}` is a in imperial scenes and b in metric
 /// ones, `@x y@` the place x metres to the left of and y metres beyond where it is put, seen from
 /// the stump; `{left}` an azimuth to that side and `{out}` one to the place; `{to}`, `{from}`, `{aim}`
-/// and `{push}` are a cut's, `{limb}` that of a limb, `{up}` a limb's, `{cut}` and `{attach}` a line's.
+/// and `{push}` are a cut's, `{limb}` that of a limb, `{up}` a limb's, `{cut}` and `{attach}` a pull line's,
+/// `{held}`, `{block}` and `{brake}` those of a line that holds a piece.
 struct Template {
     new: New,
     /// In words.
@@ -270,12 +274,59 @@ push: (force: DontKnow, height: {push})),
         id: "redirect",
         text: "(id: {id}, at: @0 0@, height: \"{3 ft|1 m}\")",
     },
+    Template {
+        new: New::TiedButt,
+        words: "tied butt",
+        list: "lines",
+        id: "tied-butt",
+        text: "TiedButt(
+    id: {id},
+    cut: {held},
+    from_cut: \"{1 ft|30 cm}\",
+    rope: \"polyester double braid 5/8 in\",
+    slack: \"{3 ft|1 m}\",
+    anchor: Stump(at: @0 0@, height: \"{1 ft|30 cm}\"),
+)",
+    },
+    Template {
+        new: New::TagLine,
+        words: "tag line",
+        list: "lines",
+        id: "tag-line",
+        text: "TagLine(
+    id: {id},
+    cut: {held},
+    from_cut: \"{1 ft|30 cm}\",
+    rope: \"polyester double braid 1/2 in\",
+    slack: \"{6 ft|2 m}\",
+    anchor: Hand(at: @0 0@, hold: DontKnow),
+)",
+    },
+    Template {
+        new: New::Lowering,
+        words: "lowering line",
+        list: "lines",
+        id: "lowering-line",
+        text: "Lowering(
+    id: {id},
+    cut: {held},
+    from_cut: \"{1 ft|30 cm}\",
+    rope: \"polyester double braid 5/8 in\",
+    slack: \"{1 ft|30 cm}\",
+    block: Spar(height: {block}),
+    brake: Spar(height: {brake}),
+)",
+    },
 ];
 
 /// Length of a new piece, m (6 ft, or 1.8 m).
 const PIECE_M: [f64; 2] = [6.0 * 0.3048, 1.8];
 /// Height of the stump that a new lowest cut leaves, m (1 ft, or 30 cm; ours).
 const STUMP_M: [f64; 2] = [0.3048, 0.3];
+/// A new lowering block hangs this far below the cut, m (ours).
+const BLOCK_BELOW_M: f64 = 0.5;
+/// Height of a new brake on the spar, m (ours: a person's chest).
+const BRAKE_M: f64 = 1.2;
 /// What is lower than this can't be cut again, m (ours).
 const LEFT_M: f64 = 0.1;
 /// Height on a piece at which a pull line is made fast, as a share of its length (two thirds up,
@@ -302,7 +353,7 @@ impl New {
     /// Whether it goes where one points; what goes on the tree by itself doesn't.
     #[must_use]
     pub fn has_place(self) -> bool {
-        !matches!(self, Self::Cut | Self::Top | Self::LimbCut)
+        !matches!(self, Self::Cut | Self::Top | Self::LimbCut | Self::Lowering)
     }
 
     fn template(self) -> &'static Template {
@@ -324,7 +375,8 @@ pub fn template(
     frame: &MapFrame,
     near: Option<&Thing>,
 ) -> String {
-    let pulled = hinged(scene, near);
+    let (pulled, held) = (hinged(scene, near), held(scene, near));
+    let spar_m = held.map_or(0.0, |cut| scene.tree.cut_height_m(&cut.piece));
     let out = at.try_normalize().unwrap_or(DVec2::Y);
     let left = out.perp();
     let units = scene.units;
@@ -339,6 +391,9 @@ pub fn template(
         "limb" => quoted(limb(scene, near).map_or("", |(limb, _)| &limb.id)),
         "from" => height(from_m),
         "to" => height(to_m),
+        "held" => quoted(held.map_or("", |cut| &cut.id)),
+        "block" => height(spar_m - BLOCK_BELOW_M.min(0.5 * spar_m)),
+        "brake" => height(BRAKE_M.min(0.5 * spar_m)),
         "cut" => quoted(pulled.map_or("", |cut| &cut.id)),
         "attach" => {
             let ends = |cut| scene.stem_taken_m(scene.cuts.iter().position(|c| c == cut)?);
@@ -389,19 +444,31 @@ fn hinged<'a>(scene: &'a Scene, near: Option<&Thing>) -> Option<&'a Cut> {
     let by_id = |id: &str| scene.cuts.iter().find(|cut| cut.id == id).filter(turns);
     let own = match near {
         Some(Thing::Cut(id)) => by_id(id),
-        Some(thing) => line_of(scene, thing).and_then(|line| by_id(&line.cut)),
+        Some(thing) => line_of(scene, thing).and_then(|line| by_id(line.cut())),
         None => None,
     };
     own.or_else(|| scene.cuts.iter().rev().find(turns))
 }
 
+/// Whose piece a line holds: the cut that is near, or the last.
+fn held<'a>(scene: &'a Scene, near: Option<&Thing>) -> Option<&'a Cut> {
+    let id = match near {
+        Some(Thing::Cut(id)) => Some(id.as_str()),
+        Some(thing) => line_of(scene, thing).map(Line::cut),
+        None => None,
+    };
+    scene.cuts.iter().find(|cut| Some(cut.id.as_str()) == id).or_else(|| scene.cuts.last())
+}
+
 /// The line that a new redirect turns: the one that is near, or that pulls the cut that is; else the
 /// last.
 fn turned(scene: &Scene, near: Option<&Thing>) -> Option<usize> {
-    let own = near.and_then(|thing| line_of(scene, thing)).map(|line| &line.id);
-    let of_cut = |line: &PullLine| matches!(near, Some(Thing::Cut(id)) if line.cut == *id);
-    let found = scene.lines.iter().position(|line| Some(&line.id) == own || of_cut(line));
-    found.or_else(|| scene.lines.len().checked_sub(1))
+    let own = near.and_then(|thing| line_of(scene, thing)).map(Line::id);
+    let of_cut = |line: &Line| matches!(near, Some(Thing::Cut(id)) if line.cut() == *id);
+    let meant = |line: &Line| Some(line.id()) == own || of_cut(line);
+    let pulls = |line: &Line| line.pull().is_some();
+    let found = scene.lines.iter().position(|line| pulls(line) && meant(line));
+    found.or_else(|| scene.lines.iter().rposition(pulls))
 }
 
 /// The limb that a new cut takes, and the place of that cut in their order: before the limb comes
@@ -435,7 +502,7 @@ fn next_section(scene: &Scene) -> (f64, f64) {
 /// a cut, a limb or a line goes to the one that is `near`, if any is.
 ///
 /// # Errors
-/// The text isn't the scene's; a cut where nothing stands, a line where no piece on a hinge could be pulled, a redirect without
+/// The text isn't the scene's; a cut where nothing stands, a line where no piece could be pulled or held, a redirect without
 /// a line, a cut of a limb where there is none.
 pub fn add(
     scene: &Scene,
@@ -457,6 +524,9 @@ pub fn add(
                 "there is no piece on a hinge that a line could pull",
                 "a cut released by Hinge or BoredHinge first",
             );
+        }
+        New::TiedButt | New::TagLine | New::Lowering if scene.cuts.is_empty() => {
+            return refused(list, "there is no piece that a line could hold", "a cut first");
         }
         New::Cut | New::Top if scene.standing(scene.cuts.len()).top_m < LEFT_M => {
             return refused(list, "nothing is left of the stem", "a cut before the last one");
@@ -528,7 +598,8 @@ mod tests {
                     // A line has a far end, which is a thing of its own.
                     let more = 1 + usize::from(new == New::PullLine);
                     assert_eq!(all(&scene).len(), before + more);
-                    if matches!(new, New::Cut | New::Top | New::Limb | New::LimbCut) {
+                    if matches!(new, New::Cut | New::Top | New::Limb | New::LimbCut | New::Lowering)
+                    {
                         continue;
                     }
                     let there = position_m(&scene, &frame, &thing).unwrap();

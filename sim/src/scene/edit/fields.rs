@@ -60,6 +60,8 @@ pub enum Names {
     Rope,
     /// The limbs of the tree.
     Limb,
+    /// The cuts.
+    Cut,
     /// The cuts of the stem that turn on a hinge.
     Hinged,
 }
@@ -268,6 +270,7 @@ impl Names {
             Self::Species => wood::all_species().iter().map(|s| s.name.to_owned()).collect(),
             Self::Rope => rope::all().iter().map(|rope| rope.name.to_owned()).collect(),
             Self::Limb => scene.tree.limbs.iter().map(|limb| limb.id.clone()).collect(),
+            Self::Cut => scene.cuts.iter().map(|cut| cut.id.clone()).collect(),
             Self::Hinged => (scene.cuts.iter())
                 .filter(|cut| hinged(&cut.release) && cut.piece.stem_cut_m().is_some())
                 .map(|cut| cut.id.clone())

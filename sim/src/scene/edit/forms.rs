@@ -412,16 +412,26 @@ pub(super) const FORMS: &[(&str, &[Row])] = &[
             may("design_factor", "Design factor", Number),
         ],
     ),
-    ("TiedButt", TIED),
-    ("TagLine", TIED),
+    (
+        "TiedButt",
+        &[under("", "", TIED), row("anchor", "Far end at", Choice(FASTS)), under("", "", HITCHED)],
+    ),
+    (
+        "TagLine",
+        &[
+            under("", "", TIED),
+            row("anchor", "Far end at", Choice(HITCHES)),
+            under("", "", HITCHED),
+        ],
+    ),
     (
         "Lowering",
         &[
             row("id", "Id", Text),
-            row("cut", "Lowers the piece of the cut", Text),
+            row("cut", "Lowers the piece of the cut", Name(Names::Cut)),
             row("from_cut", "Made fast on the piece, from the cut", Length),
             row("slack", "Let out beyond straight before it is held", Length),
-            row("rope", "Rope", Text),
+            row("rope", "Rope", Name(Names::Rope)),
             may("strength", "Breaking strength, by its own tag", Force),
             may("stretch", "Longer under a tenth of that, by its own sheet", Share),
             may("damping", "Damping, of critical", Share),
@@ -443,16 +453,19 @@ pub(super) const FORMS: &[(&str, &[Row])] = &[
 
 const TIED: &[Row] = &[
     row("id", "Id", Text),
-    row("cut", "Holds the piece of the cut", Text),
+    row("cut", "Holds the piece of the cut", Name(Names::Cut)),
     row("from_cut", "Made fast on the piece, from the cut", Length),
     row("slack", "Longer than straight by", Length),
-    row("rope", "Rope", Text),
+    row("rope", "Rope", Name(Names::Rope)),
     may("strength", "Breaking strength, by its own tag", Force),
     may("stretch", "Longer under a tenth of that, by its own sheet", Share),
     may("damping", "Damping, of critical", Share),
     may("knot_loss", "Strength that knots take", Share),
     may("design_factor", "Design factor", Number),
-    row("anchor", "Far end at", Choice(HITCHES)),
+];
+
+/// Of what a line that holds a piece is made fast to.
+const HITCHED: &[Row] = &[
     row("anchor.height", "Far end, height", Length),
     row("anchor.hold", "The most that hands hold", Force),
     under("anchor.at", "Far end", PLACE),
@@ -634,6 +647,12 @@ const HITCHES: &[Word] = &[
     with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
     with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
     with("Hand", "someone's hands", &[AWAY, part("hold", "DontKnow", "DontKnow")]),
+];
+/// Hands hold no butt.
+const FASTS: &[Word] = &[
+    with("Spar", "the spar that stays", &[ON_SPAR]),
+    with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
+    with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
 ];
 const BLOCKS: &[Word] = &[
     with("Spar", "the spar that stays", &[ON_SPAR]),

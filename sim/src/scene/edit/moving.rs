@@ -86,6 +86,7 @@ pub fn move_at_cut(
         (Thing::Limb(_), ..) => {
             return refused("a limb is where it grew", "turning where it points, or its height");
         }
+        (Thing::Line(_), ..) => return refused("it is made fast to the spar", "its heights there"),
         _ => format!("MovedTo(at: {})", by_itself(by_m)),
     };
     Ok(vec![set(text, &path, &moved)?])

@@ -261,7 +261,7 @@ fn band(palette: &Palette) -> Color32 {
 
 fn legend(ui: &mut Ui, felling: &Felling, palette: &Palette) {
     let [still, gust] = strokes(palette);
-    let draws = felling.without_line.draws;
+    let draws = felling.draws;
     let words = [
         "still air, as told".to_owned(),
         "in the gust, as told".to_owned(),

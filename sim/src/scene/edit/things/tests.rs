@@ -62,7 +62,10 @@ fn prop_what_is_moved_is_where_it_was_meant_to_be() {
                 let by_m = DVec2::from_angle(angle) * far;
                 let Some(before) = position_m(&scene, &frame, &thing) else { continue };
                 let Ok(splices) = move_by(&scene, &frame, &text, &thing, by_m) else {
-                    let stays = matches!(thing, Thing::Tree | Thing::Cut(_) | Thing::Limb(_));
+                    let stays = matches!(
+                        thing,
+                        Thing::Tree | Thing::Cut(_) | Thing::Limb(_) | Thing::Line(_)
+                    );
                     assert!(stays, "{thing:?}");
                     continue;
                 };
@@ -277,7 +280,7 @@ fn prop_any_layout_can_be_edited() {
                 let at = DVec2::new(7.0, 4.0);
                 let Ok((splice, thing)) = add(&scene, &frame, &text, new, at, None) else {
                     let lacks = match new {
-                        New::Redirect => scene.lines.is_empty(),
+                        New::Redirect => scene.lines.iter().all(|line| line.pull().is_none()),
                         New::LimbCut => scene.tree.limbs.is_empty(),
                         _ => false,
                     };
