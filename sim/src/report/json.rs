@@ -144,7 +144,9 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
             (at("working_load_n"), line.working_load_n),
             (at("breaks_n"), line.breaks_n),
             (at("over_grounds.peak_n"), over.peak_n),
+            (at("over_grounds.broken.low"), over.broken.low),
             (at("over_grounds.broken.high"), over.broken.high),
+            (at("over_grounds.above_working.low"), over.above_working.low),
             (at("over_grounds.above_working.high"), over.above_working.high),
         ]);
     }

@@ -381,6 +381,6 @@ mod tests {
         assert!(!text.to_lowercase().contains(concat!("sa", "fe")));
         // Counting noise never stands without the range over grounds before it.
         let noise = text.matches("by counting alone").count();
-        assert_eq!(noise, text.matches("over the grounds that fit your notes;").count());
+        assert!(noise <= text.matches("over the grounds that fit your notes;").count());
     }
 }
