@@ -78,6 +78,16 @@ pub enum Answer {
     Fixed,
     /// Touches are noted; motion is not altered (people, wires, paths).
     Noted,
+    /// Solid and in its place until what holds it is overcome: a barrier log that is held. Until then
+    /// `shapes` is where it lies.
+    Held {
+        /// The body that moves once it is let go.
+        piece: Box<Piece>,
+        /// Where it lies.
+        motion: Motion,
+        /// What holds it.
+        hold: Holding,
+    },
     /// Solid and free to move: a log that is not held.
     Free {
         /// The body that moves; its rounds replace `shapes`.
@@ -85,6 +95,23 @@ pub enum Answer {
         /// Where it lies.
         motion: Motion,
     },
+}
+
+/// What holds a body: a steady force over a way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Holding {
+    /// The force, N.
+    pub force_n: f64,
+    /// The way, m.
+    pub travel_m: f64,
+}
+
+impl Holding {
+    /// Work that it takes to overcome it, J.
+    #[must_use]
+    pub fn work_j(&self) -> f64 {
+        self.force_n * self.travel_m
+    }
 }
 
 /// Something that stands or lies on the site.
@@ -113,6 +140,14 @@ pub struct Patch {
     pub within_m: Option<Vec<DVec2>>,
     /// The draw of its ground.
     pub ground: Ground,
+}
+
+impl Patch {
+    /// Whether its outline is round a place.
+    #[must_use]
+    pub fn holds(&self, at: DVec2) -> bool {
+        crate::soil::bed::inside(&self.outline_m, at)
+    }
 }
 
 /// Terrain, ground and bodies, ready to simulate.
@@ -158,7 +193,7 @@ pub fn distance_in_plan_m(body: &Body, at: glam::DVec2) -> f64 {
     };
     match &body.answer {
         Answer::Free { motion, .. } => to(motion.centre_m),
-        Answer::Fixed | Answer::Noted => {
+        Answer::Fixed | Answer::Noted | Answer::Held { .. } => {
             body.shapes.iter().map(shape).fold(f64::INFINITY, f64::min)
         }
     }

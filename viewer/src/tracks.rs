@@ -290,7 +290,7 @@ fn away_m(body: &Body, at_m: Vec3) -> f32 {
     };
     match &body.answer {
         Answer::Free { motion, .. } => at_m.distance(single(motion.centre_m)),
-        Answer::Fixed | Answer::Noted => {
+        Answer::Fixed | Answer::Noted | Answer::Held { .. } => {
             body.shapes.iter().map(shape).fold(f32::INFINITY, f32::min)
         }
     }

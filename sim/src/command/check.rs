@@ -13,7 +13,7 @@ use tumblewood::{
         words,
     },
     scene::model::{AidKind, Anchor, Held, Line, PullLine, ReleaseSpec, TiedLine},
-    site::Body,
+    site::{Answer, Body},
     terrain::shape::azimuth_rad,
 };
 
@@ -107,7 +107,8 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
         page.line("\nAids");
     }
     for aid in &scene.aids {
-        page.line(format!("  {}: {}", aid.id, aid_words(&aid.kind, units)));
+        let held = hold_words(&world, &aid.id, units);
+        page.line(format!("  {}: {}{held}", aid.id, aid_words(&aid.kind, units)));
     }
     page.line(if scene.cuts.is_empty() { "\nNo cuts" } else { "\nCuts, in order" });
     for index in 0..scene.cuts.len() {
@@ -228,6 +229,19 @@ fn target_words(body: &Body, fall: &[DVec2], units: Units) -> String {
         ),
         None => straight,
     }
+}
+
+/// What holds a barrier log, by our reckoning.
+fn hold_words(world: &World, id: &str, units: Units) -> String {
+    let body = world.site.bodies.iter().find(|body| body.id == id);
+    let Some(Answer::Held { hold, .. }) = body.map(|body| &body.answer) else {
+        return String::new();
+    };
+    format!(
+        "; taken to hold {} over {}, past which it is carried away (ours, drawn anew on each ground)",
+        force(hold.force_n, units),
+        length(hold.travel_m, units)
+    )
 }
 
 fn aid_words(aid: &AidKind, units: Units) -> String {

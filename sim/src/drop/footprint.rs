@@ -82,7 +82,9 @@ impl Footprint {
                     self.add_rod(at, *from, *to, 0.0);
                 }
             }
-            Answer::Fixed | Answer::Noted => body.shapes.iter().for_each(|s| self.add_shape(s)),
+            Answer::Fixed | Answer::Noted | Answer::Held { .. } => {
+                body.shapes.iter().for_each(|s| self.add_shape(s));
+            }
         }
     }
 

@@ -71,6 +71,12 @@ impl<'s> Loose<'s> {
         }
     }
 
+    /// A body that was held has been let go, as `solids` know already.
+    pub(super) fn let_go(&mut self, solids: &Solids, body: usize) {
+        self.fresh.let_go(solids, body);
+        self.watch.let_go(solids, body);
+    }
+
     /// A bound on how fast its surface moves, m/s; 0 while it was never set going.
     pub(super) fn speed_m_s(&self) -> f64 {
         let motion = self.mover.motion();

@@ -4,6 +4,7 @@ pub mod bending;
 pub mod drag;
 pub mod footprint;
 pub mod free;
+mod held;
 mod loose;
 pub mod mover;
 pub mod near;

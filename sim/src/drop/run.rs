@@ -5,10 +5,14 @@
 //! and each step of at most 1 ms is drift ½ · soil and gravity · rapier's contact impulses · drift ½.
 //! Entry and exit have hysteresis, and what is out of reach alters no bit ([`GapWatch`]).
 //!
+//! What is held is let go by the step that overcomes what holds it ([`HeldLog`]).
+//!
 //! A piece is at rest as [`Quiet`] has it, or on a line when it has hung there, off the ground, for a
 //! whole swing. What lies loose and is set going is followed beside the piece ([`Loose`]) and the
 //! drop ends when all are at rest. Left out: on rigid ground, whose window goes with the piece, what
 //! was set going stops where the piece leaves it.
+
+use std::borrow::Cow;
 
 use glam::{DQuat, DVec3};
 
@@ -18,6 +22,7 @@ use crate::{
         bending::{Beam, Bent},
         footprint::{Footprint, Painter},
         free::turn,
+        held::HeldLog,
         loose::Loose,
         mover::{Mover, Pace},
         near::{
@@ -105,8 +110,9 @@ const DOWN: DVec3 = DVec3::new(0.0, 0.0, -GRAVITY_M_S2);
 const RIGID_STEP_S: f64 = 2e-3;
 /// A piece that has hung on its line for so long, touching no ground, hangs there, s; and for …
 const HANGS_S: f64 = 2.0;
-/// … so many swings of it. Both ours: what it swings into it has swung into by then.
-const HANGS_SWINGS: f64 = 1.0;
+/// … so many small swings of it: one from level takes 1.18. Ours: what it swings into it has swung
+/// into by then.
+const HANGS_SWINGS: f64 = 1.2;
 /// A line that was tight within this time holds, s: a piece on it may hop.
 const HOLDS_S: f64 = 1.0;
 /// A line that bears less than this share of a piece's weight doesn't hold it.
@@ -142,8 +148,12 @@ struct Run<'s, 'p> {
     bed: Bed<'p>,
     piece: Mover<'s>,
     size: Size,
+    /// As the setup's, but for logs that were let go.
+    solids: Cow<'s, Solids>,
     /// What lies loose, in the order of `Site::bodies`.
     loose: Vec<Loose<'s>>,
+    /// What is held.
+    held: Vec<HeldLog<'s>>,
     footprint: Footprint,
     painter: Painter,
     watch: GapWatch,
@@ -198,9 +208,11 @@ impl<'s, 'p: 's> Run<'s, 'p> {
                     log.look(&bed, &setup.pace);
                     Some(Loose::new(i, log, &setup.solids))
                 }
-                Answer::Fixed | Answer::Noted => None,
+                Answer::Fixed | Answer::Noted | Answer::Held { .. } => None,
             })
             .collect();
+        let bodies = site.bodies.iter().enumerate();
+        let held = bodies.filter_map(|(i, body)| HeldLog::of(i, body)).collect();
         let mut run = Self {
             setup,
             bed,
@@ -208,7 +220,9 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             painter: Painter::new(piece),
             size: Size::new(piece),
             piece: mover,
+            solids: Cow::Borrowed(&setup.solids),
             loose,
+            held,
             watch: GapWatch::new(&setup.solids, piece),
             together: Vec::new(),
             near: None,
@@ -324,10 +338,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
 
     fn near_step(&mut self, dt: f64) -> bool {
         let setup = self.setup;
-        let at = if self.gone { self.middle_of_play() } else { self.piece.centre_m };
-        let mut near = self.near.take().unwrap_or_else(|| {
-            Near::new(&setup.solids, self.piece.piece, &self.together, SOLID_FRICTION, at)
-        });
+        let mut near = self.near.take().unwrap_or_else(|| self.near_world());
         let moving: Vec<usize> = near.free().collect();
         let kicked = self.half_way(&moving, dt);
         if let Some(kicked) = &kicked {
@@ -338,14 +349,92 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
         self.take_motions(&moving);
         let mut motions = std::mem::take(&mut self.motions);
-        let response = near.step(&mut motions, dt);
+        near.step(&mut motions, dt);
+        let overcome = self.overcome(&near, &motions, &moving, dt);
+        let moving = if overcome.is_empty() {
+            moving
+        } else {
+            near = self.once_more(&overcome, &mut motions, dt);
+            near.free().collect()
+        };
         self.motions = motions;
-        self.rest_of_step(response, &moving, dt);
+        self.rest_of_step(near.response(), &moving, dt);
         self.near = Some(near);
         let touching = !self.piece.contact.quads.is_empty();
         let fastest_m_s = kicked.map_or(0.0, |k| k.fastest_m_s);
         self.quiet.note(touching, fastest_m_s, setup.pace.exactness.smoothing_m_s, dt);
         self.piece.is_on_ground()
+    }
+
+    /// A world of all that is together.
+    fn near_world(&self) -> Near {
+        let at = if self.gone { self.middle_of_play() } else { self.piece.centre_m };
+        Near::new(&self.solids, self.piece.piece, &self.together, SOLID_FRICTION, at)
+    }
+
+    /// Held logs that a step's pushes overcome, by body, and the share of the speed they get that is
+    /// left after it.
+    fn overcome(
+        &mut self,
+        near: &Near,
+        motions: &[Motion],
+        moving: &[usize],
+        dt: f64,
+    ) -> Vec<(usize, f64)> {
+        if self.held.is_empty() {
+            return Vec::new();
+        }
+        let logs = self.loose.iter().filter(|log| moving.contains(&log.body));
+        let pieces: Vec<&Piece> =
+            std::iter::once(self.piece.piece).chain(logs.map(|log| log.mover.piece)).collect();
+        let response = near.response();
+        let held = self.held.iter_mut();
+        held.filter_map(|held| Some((held.body, held.overcome(response, motions, &pieces, dt)?)))
+            .collect()
+    }
+
+    /// Makes a step's contacts once more with the logs loose that it overcame.
+    fn once_more(
+        &mut self,
+        overcome: &[(usize, f64)],
+        motions: &mut Vec<Motion>,
+        dt: f64,
+    ) -> Near {
+        for (body, _) in overcome {
+            self.let_go(*body, dt);
+        }
+        let mut near = self.near_world();
+        let moving: Vec<usize> = near.free().collect();
+        self.take_motions(&moving);
+        std::mem::swap(&mut self.motions, motions);
+        near.step(motions, dt);
+        for (body, left) in overcome {
+            let at = moving.iter().position(|moves| moves == body);
+            if let Some(motion) = at.and_then(|k| motions.get_mut(k + 1)) {
+                motion.velocity_m_s *= *left;
+                motion.spin_rad_s *= *left;
+            }
+        }
+        near
+    }
+
+    /// Lets a held log go, in the middle of a step.
+    fn let_go(&mut self, body: usize, dt: f64) {
+        let Some(at) = self.held.iter().position(|held| held.body == body) else { return };
+        let held = self.held.remove(at);
+        self.solids.to_mut().let_go(body, held.piece, &held.motion);
+        self.watch.let_go(&self.solids, body);
+        for other in &mut self.loose {
+            other.let_go(&self.solids, body);
+        }
+        let pace = &self.setup.pace;
+        let mut mover = Mover::new(held.piece, &held.motion, &self.bed);
+        mover.look(&self.bed, pace);
+        let mut log = Loose::new(body, mover, &self.solids);
+        log.wake();
+        log.push(&self.bed, DOWN, dt, pace);
+        let slot = self.loose.partition_point(|other| other.body < body);
+        self.loose.insert(slot, log);
     }
 
     /// Where something is in play, m.
@@ -362,7 +451,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             RigidGround::new(
                 site.terrain.clone(),
                 site.ground.friction,
-                &setup.solids,
+                &self.solids,
                 self.piece.piece,
                 &self.together,
                 SOLID_FRICTION,
@@ -453,7 +542,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let into = (&mut self.piece.solids, &mut self.pressed);
         let skip = |body| self.watch.is_stiff_only(body);
         let near = self.watch.near();
-        self.setup.solids.press(brush, &motion, near, skip, SOLID_FRICTION, into);
+        self.solids.press(brush, &motion, near, skip, SOLID_FRICTION, into);
         if let Some(body) = self.pressed.first() {
             self.quiet.pushed_by_solid();
             self.leans_on = Some(*body);
@@ -579,7 +668,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             if self.gone { 0.0 } else { surface_speed_m_s(&self.motions[0], &self.size) };
         self.speeds_m_s.push(speed_m_s);
         self.speeds_m_s.extend(self.loose.iter().map(Loose::speed_m_s));
-        let solids = &self.setup.solids;
+        let solids = &self.solids;
         let step_s =
             if self.gone { self.setup.pace.longest_flight_s } else { self.piece.next_step_s() };
         let noticed = self.watch.look(solids, &self.motions, &self.speeds_m_s, dt, step_s);
@@ -615,7 +704,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
         let (mut presses, mut bodies) = (Vec::new(), Vec::new());
         let (motion, into) = (self.piece.motion(), (&mut presses, &mut bodies));
-        self.setup.solids.press(brush, &motion, &[body], |_| false, SOLID_FRICTION, into);
+        self.solids.press(brush, &motion, &[body], |_| false, SOLID_FRICTION, into);
         let deepest = presses.iter().reduce(|a, b| if b.depth_m > a.depth_m { b } else { a });
         deepest.map(|press| press.arm_m)
     }
@@ -664,7 +753,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         let own = (log.mover.motion(), log.speed_m_s());
         let of_piece = (self.motions[0], self.speeds_m_s[0]);
         (self.motions[0], self.speeds_m_s[0]) = own;
-        let look = log.look(&self.setup.solids, &self.motions, &self.speeds_m_s, dt);
+        let look = log.look(&self.solids, &self.motions, &self.speeds_m_s, dt);
         (self.motions[0], self.speeds_m_s[0]) = of_piece;
         self.clear_s = self.clear_s.min(log.clear_s);
         log.paint(&mut self.footprint, look.reach_m.max(reach_m));

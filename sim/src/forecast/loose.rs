@@ -17,7 +17,16 @@ use crate::{
 /// Per body that lies loose at a cut, what its drops did with it: those on the ground as told, and
 /// those of each drawn ground.
 pub(super) fn of(cut: &CutReady, told: &[Fate], grounds: &[&[Fate]]) -> Vec<LooseForecast> {
-    cut.loose_ids().map(|id| one(cut, &id, told, grounds)).collect()
+    let mut all: Vec<LooseForecast> =
+        cut.loose_ids().map(|id| one(cut, &id, told, grounds)).collect();
+    // What is held is told of where any drop overcame it.
+    let overcome = |id: &String| {
+        let mut fates = std::iter::once(told).chain(grounds.iter().copied());
+        fates.any(|fates| set_going(fates, id).next().is_some())
+    };
+    let held = cut.held_ids().filter(overcome);
+    all.extend(held.map(|id| LooseForecast { held: true, ..one(cut, &id, told, grounds) }));
+    all
 }
 
 /// What a drop did with the body of this id, if it set it going.
@@ -44,6 +53,7 @@ fn one(cut: &CutReady, id: &str, told: &[Fate], grounds: &[&[Fate]]) -> LooseFor
     let targets = cut.site.bodies.iter().filter(|body| body.is_target);
     LooseForecast {
         id: id.to_owned(),
+        held: false,
         there: {
             let left = told.iter().filter_map(Fate::outcome);
             left.filter(|one| !one.absent.iter().any(|absent| absent == id)).count() as u32

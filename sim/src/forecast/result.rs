@@ -271,6 +271,9 @@ pub struct HangsOn {
 pub struct LooseForecast {
     /// Its id; of a piece already down, that of its cut.
     pub id: String,
+    /// It is held, and told of because what holds it was overcome.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub held: bool,
     /// Drops in which it lay there; of the others the piece before had not come to rest on known
     /// ground, or not left.
     pub there: u32,

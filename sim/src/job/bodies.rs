@@ -12,12 +12,12 @@ use crate::{
         outline::area_m2,
         places::{MapFrame, heading},
     },
-    site::{Answer, Body, BodyKind, Shape},
+    site::{Answer, Body, BodyKind, Holding, Shape},
     terrain::Terrain,
-    tree::{Stem, stem::Station},
+    tree::{Piece, Stem, stem::Station},
 };
 
-use super::{JobError, TargetInfo, terrain::Footing};
+use super::{JobError, TargetInfo, holding::Lies, terrain::Footing};
 
 /// A person is a capsule this wide and tall, m.
 pub(super) const PERSON_M: [f64; 2] = [0.5, 1.8];
@@ -33,6 +33,7 @@ const DENT_SHARE: f64 = 0.25;
 const FOOT_M: f64 = 0.5;
 
 type Placer<'a> = &'a dyn Fn(&Place) -> DVec2;
+type Holder<'a> = &'a mut dyn FnMut(&str, Held, &Lies, DVec2) -> Option<Holding>;
 
 struct Ground<'a> {
     footing: &'a Footing<'a>,
@@ -68,12 +69,15 @@ impl Ground<'_> {
 }
 
 /// All bodies of a scene but spar, climber and line; and all its targets in report order.
+///
+/// `hold` says what holds a log of this id, held so, that lies so at a place on the map.
 pub(super) fn bodies(
     scene: &Scene,
     footing: &Footing<'_>,
     stem: &Stem,
     place: Placer<'_>,
     frame: MapFrame,
+    hold: Holder<'_>,
 ) -> Result<(Vec<Body>, Vec<TargetInfo>), JobError> {
     let ground = Ground { footing, terrain: footing.terrain, place };
     let mut bodies = Vec::new();
@@ -91,7 +95,7 @@ pub(super) fn bodies(
         targets.push(named("feller", BodyKind::Feller));
     }
     for aid in &scene.aids {
-        bodies.extend(aid_body(&ground, &aid.id, &aid.kind, stem)?);
+        bodies.extend(aid_body(&ground, &aid.id, &aid.kind, stem, hold)?);
     }
     Ok((bodies, targets))
 }
@@ -156,6 +160,7 @@ fn aid_body(
     id: &str,
     aid: &AidKind,
     stem: &Stem,
+    hold: Holder<'_>,
 ) -> Result<Option<Body>, JobError> {
     Ok(Some(match aid {
         AidKind::BrushMat { .. } => return Ok(None),
@@ -164,12 +169,25 @@ fn aid_body(
             let sunk = if *held == Held::InDent { DENT_SHARE * diameter_m.told } else { 0.0 };
             let (a, b) = (ground.at(id, from)?, ground.at(id, to)?);
             let up = off_the_ground(ground.terrain, [a, b], radius_m, sunk);
-            if *held == Held::NotHeld {
-                free_log(id, a + up, b + up, radius_m, stem)?
-            } else {
-                let shape = Shape::Capsule { from_m: a + up, to_m: b + up, radius_m };
-                body(id, BodyKind::BarrierLog, false, Answer::Fixed, vec![shape])
-            }
+            let (piece, motion) = log(a + up, b + up, radius_m, stem)?;
+            let across = (b - a).truncate().normalize_or_zero().perp();
+            let middle = 0.5 * (a + b).truncate();
+            let gradient = ground.terrain.mean_gradient(middle, 1.0).unwrap_or(DVec2::ZERO);
+            let lies = Lies {
+                mass_kg: piece.mass_kg,
+                radius_m,
+                sunk_m: sunk,
+                slope_rad: libm::atan(gradient.dot(across).abs()),
+            };
+            let piece = Box::new(piece);
+            let (answer, shapes) = match hold(id, *held, &lies, middle) {
+                None => (Answer::Free { piece, motion }, Vec::new()),
+                Some(hold) => {
+                    let shape = Shape::Capsule { from_m: a + up, to_m: b + up, radius_m };
+                    (Answer::Held { piece, motion, hold }, vec![shape])
+                }
+            };
+            body(id, BodyKind::BarrierLog, false, answer, shapes)
         }
         AidKind::Wall { line, height_m, thickness_m } => {
             let points = ground.along(id, line)?;
@@ -232,13 +250,12 @@ pub(super) fn person(foot: DVec3) -> Shape {
     }
 }
 
-fn free_log(
-    id: &str,
+fn log(
     from_m: DVec3,
     to_m: DVec3,
     radius_m: f64,
     stem: &Stem,
-) -> Result<Body, JobError> {
+) -> Result<(Piece, Motion), JobError> {
     let length = from_m.distance(to_m);
     let log = Stem {
         stations: vec![
@@ -257,8 +274,7 @@ fn free_log(
         velocity_m_s: DVec3::ZERO,
         spin_rad_s: DVec3::ZERO,
     };
-    let answer = Answer::Free { piece: Box::new(section.piece), motion };
-    Ok(body(id, BodyKind::BarrierLog, false, answer, Vec::new()))
+    Ok((section.piece, motion))
 }
 
 /// Boxes along a line over the ground, from `below_m` under it to `above_m` over it.

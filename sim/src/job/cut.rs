@@ -138,6 +138,12 @@ impl CutReady {
         self.stand_with(0.5 * (FRICTION_RANGE[0] + FRICTION_RANGE[1]), 1.0)
     }
 
+    /// Ids of what is held at this cut, in the order of the site's bodies.
+    pub fn held_ids(&self) -> impl Iterator<Item = String> + '_ {
+        let held = |body: &&Body| matches!(body.answer, Answer::Held { .. });
+        self.site.bodies.iter().filter(held).map(|body| body.id.clone())
+    }
+
     /// Ids of what lies loose at this cut: logs that aren't held, in the order of the site's bodies,
     /// then the cuts before whose pieces are left where they stop.
     pub fn loose_ids(&self) -> impl Iterator<Item = String> + '_ {

@@ -11,6 +11,7 @@
 mod around;
 mod bodies;
 mod cut;
+pub mod holding;
 mod limbs;
 mod line;
 mod terrain;
@@ -37,6 +38,7 @@ use crate::{
 pub use cut::{CutReady, Log};
 pub use limbs::Above;
 pub use line::LineReady;
+use holding::{Lies, holding};
 use terrain::Footing;
 pub use tied::TiedReady;
 
@@ -256,7 +258,20 @@ impl Job {
         let stem = self.stem(&scene, outer, &mut inputs)?;
         let place = |place: &model::Place| place_m(&scene.site, place, &self.frame);
         let footing = Footing::new(&terrain, outer != Outer::Told);
-        let (bodies, targets) = bodies::bodies(&scene, &footing, &stem, &place, self.frame)?;
+        let mut hold = |id: &str, held: model::Held, lies: &Lies, at: glam::DVec2| {
+            let path = format!("aids.{id}.hold");
+            let at_its_place = |patch: &&Patch| patch.within_m.is_none() && patch.holds(at);
+            let patch = patches.iter().rev().find(at_its_place);
+            let soil = patch.map_or(&ground, |patch| &patch.ground);
+            let share = outer.pick(&path).unwrap_or(0.5);
+            let hold = holding(held, lies, soil, share)?;
+            if outer != Outer::Told {
+                inputs.insert(format!("{path}_n"), hold.force_n);
+            }
+            Some(hold)
+        };
+        let (bodies, targets) =
+            bodies::bodies(&scene, &footing, &stem, &place, self.frame, &mut hold)?;
         let beyond = footing.warnings();
         let site =
             Site { terrain, ground, patches, bodies, roughness_key: 0, stump_m: glam::DVec3::ZERO };

@@ -111,6 +111,13 @@ impl Solids {
         }
     }
 
+    /// Lets a body go that was held: it is `piece`, and lies at `motion`.
+    pub fn let_go(&mut self, index: usize, piece: &Piece, motion: &Motion) {
+        if let Some(solid) = self.bodies.get_mut(index) {
+            *solid = free(piece, motion);
+        }
+    }
+
     /// Where each free body lies at the start, with its index in `Site::bodies`, in index order.
     pub fn free(&self) -> impl Iterator<Item = (usize, Motion)> + '_ {
         let free = |(i, s): (usize, &Solid)| (s.role == Role::Free).then_some((i, s.start));
@@ -134,14 +141,18 @@ fn solid(body: &Body) -> Solid {
         piece: None,
     };
     match &body.answer {
-        Answer::Fixed => standing(Role::Fixed),
+        Answer::Fixed | Answer::Held { .. } => standing(Role::Fixed),
         Answer::Noted => standing(Role::Noted),
-        Answer::Free { piece, motion } => Solid {
-            form: Form::of_piece(piece),
-            role: Role::Free,
-            start: *motion,
-            piece: Some(piece.as_ref().clone()),
-        },
+        Answer::Free { piece, motion } => free(piece, motion),
+    }
+}
+
+fn free(piece: &Piece, motion: &Motion) -> Solid {
+    Solid {
+        form: Form::of_piece(piece),
+        role: Role::Free,
+        start: *motion,
+        piece: Some(piece.clone()),
     }
 }
 

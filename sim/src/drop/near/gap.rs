@@ -191,6 +191,16 @@ impl Watched {
     }
 }
 
+/// Slot of each body among the free ones, from 1; 0 for what stands.
+fn slots(solids: &Solids) -> Vec<usize> {
+    let mut free = 0;
+    let slots = solids.bodies.iter().map(|s| {
+        free += usize::from(s.role == Role::Free);
+        if s.role == Role::Free { free } else { 0 }
+    });
+    slots.collect()
+}
+
 /// The speed of slot `slot`, m/s; what isn't there lies still.
 fn own(speeds_m_s: &[f64], slot: usize) -> f64 {
     speeds_m_s.get(slot).copied().unwrap_or(0.0)
@@ -225,11 +235,6 @@ impl GapWatch {
     /// A watch for `piece` over all of `solids`.
     #[must_use]
     pub fn new(solids: &Solids, piece: &Piece) -> Self {
-        let mut free = 0;
-        let slots = solids.bodies.iter().map(|s| {
-            free += usize::from(s.role == Role::Free);
-            if s.role == Role::Free { free } else { 0 }
-        });
         let unseen = Watched {
             least_m: 0.0,
             most_m: f64::INFINITY,
@@ -240,7 +245,7 @@ impl GapWatch {
         Self {
             form: FormBox(Form::whole(piece)),
             stiff: (!piece.brush.is_empty()).then(|| FormBox(Form::of_piece(piece))),
-            slots: slots.collect(),
+            slots: slots(solids),
             bodies: vec![unseen; solids.bodies.len()],
             near: Vec::new(),
             touched: Vec::new(),
@@ -257,6 +262,19 @@ impl GapWatch {
             own.least_m = f64::INFINITY;
         }
         self
+    }
+
+    /// A body that was held has been let go, as `solids` know already.
+    pub fn let_go(&mut self, solids: &Solids, body: usize) {
+        self.slots = slots(solids);
+        let slot = self.slots.get(body).copied().unwrap_or(0);
+        if !self.speeds_m_s.is_empty() {
+            self.speeds_m_s.insert(slot.min(self.speeds_m_s.len()), 0.0);
+        }
+        if let Some(watched) = self.bodies.get_mut(body) {
+            // Its shape has changed by a rim.
+            (watched.least_m, watched.most_m) = (0.0, f64::INFINITY);
+        }
     }
 
     /// Looks round where everything is, `dt_s` (s) after the last look, and says how long the next

@@ -150,6 +150,12 @@ impl Near {
         self.movers.iter().filter_map(|m| m.body)
     }
 
+    /// What contact did in the last step.
+    #[must_use]
+    pub fn response(&self) -> &Response {
+        &self.response
+    }
+
     /// Steps that rapier itself took; the others were over before it was asked.
     #[must_use]
     pub fn rapier_steps(&self) -> u64 {

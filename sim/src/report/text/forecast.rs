@@ -159,7 +159,8 @@ fn one_cut(cut: &CutForecast, confidence: f64, units: Units) -> String {
 fn set_going(loose: &LooseForecast, cut: &CutForecast, confidence: f64, units: Units) -> String {
     let drops = cut.drops();
     let left = drops - cut.sat_back;
-    let mut out = format!("\n  What it does with {}, which lies loose\n", words::name(&loose.id));
+    let how = if loose.held { "is held" } else { "lies loose" };
+    let mut out = format!("\n  What it does with {}, which {how}\n", words::name(&loose.id));
     let mut text = format!("    set going in {} of {drops} drops", loose.set_going);
     if let Percentiles { p50: Some(half), max: Some(most), .. } = loose.moved_m {
         text.push_str(&format!(
