@@ -34,24 +34,28 @@ fn prop_a_forecast_counts_what_lines_bear() {
     assert!(line["block_n"]["max"].as_f64().unwrap() > peak("max"), "{line}");
     assert!(line["spar"]["strength_share"]["max"].as_f64().unwrap() > 0.0);
     assert!(cut["rests_on"]["line"].as_u64().unwrap() > 0, "{cut}");
-    // A piece without a line knows nothing of the lines of others.
+}
+
+#[test]
+fn prop_a_piece_without_a_line_knows_nothing_of_the_lines_of_others() {
     let text = fs::read_to_string(root().join(SCENE)).unwrap();
     let (before, lines) = text.split_once("    lines: [\n        Lowering").unwrap();
     assert!(lines.contains("TagLine("));
     let dir = folder();
     let file = dir.path().join("bare.ron");
     fs::write(&file, format!("{before})\n")).unwrap();
-    let (with, without) = (forecast(SCENE, "free"), forecast(file.to_str().unwrap(), "free"));
-    let no_inputs = |data: &serde_json::Value| {
-        let mut cut = data["cuts"][0].clone();
-        // What was drawn of lines is told there.
-        for ground in cut["grounds"].as_array_mut().unwrap() {
-            ground.as_object_mut().unwrap().remove("inputs");
-        }
-        cut
-    };
-    assert!(with["cuts"][0].get("lines").is_none());
-    assert_eq!(no_inputs(&with), no_inputs(&without));
+    for index in ["0", "3"] {
+        let drop = |scene: &str| {
+            let said = tumblewood(&["drop", scene, "--cut", "free", "--drop", index]);
+            assert_eq!(said.status.code(), Some(0), "{}", err(&said));
+            let words = String::from_utf8_lossy(&said.stdout).into_owned();
+            // But for the scene's hash.
+            words.lines().filter(|line| !line.contains("Scene ")).collect::<Vec<_>>().join("\n")
+        };
+        let with = drop(SCENE);
+        assert!(with.lines().count() > 10, "{with}");
+        assert_eq!(with, drop(file.to_str().unwrap()));
+    }
 }
 
 #[test]

@@ -62,7 +62,7 @@ const NUMERICAL_FILES: [&str; 9] = [
 const PHYSICAL_ALL_THE_SAME: [&str; 2] = ["LEAST_CHORD_M", "SOLID_FRICTION"];
 
 /// Numerical constants of the other files.
-const NUMERICAL: [&str; 18] = [
+const NUMERICAL: [&str; 20] = [
     "BLEND_SHARE",
     "STATION_SPACING_M",
     "LET_GO_S",
@@ -81,6 +81,8 @@ const NUMERICAL: [&str; 18] = [
     "PLACES",
     "SPRAYS",
     "SPRAY_HALF_M",
+    "SLACK_LOOK_M",
+    "FALLS_M_S",
 ];
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the

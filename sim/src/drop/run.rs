@@ -394,12 +394,7 @@ impl<'s, 'p: 's> Run<'s, 'p> {
     }
 
     /// Makes a step's contacts once more with the logs loose that it overcame.
-    fn once_more(
-        &mut self,
-        overcome: &[(usize, f64)],
-        motions: &mut Vec<Motion>,
-        dt: f64,
-    ) -> Near {
+    fn once_more(&mut self, overcome: &[(usize, f64)], motions: &mut Vec<Motion>, dt: f64) -> Near {
         for (body, _) in overcome {
             self.let_go(*body, dt);
         }

@@ -36,9 +36,9 @@ use crate::{
 };
 
 pub use cut::{CutReady, Log};
+use holding::{Lies, holding};
 pub use limbs::Above;
 pub use line::LineReady;
-use holding::{Lies, holding};
 use terrain::Footing;
 pub use tied::TiedReady;
 

@@ -26,7 +26,7 @@ use super::{
 };
 use crate::{
     drop::{Place, Track},
-    job::CutReady,
+    job::{CutReady, TiedReady},
     outcome::Outcome,
     scene::Scene,
     site::{BodyKind, Site},
@@ -50,6 +50,8 @@ pub struct Filmstrip<'a> {
     pub piece: &'a Piece,
     /// Its track.
     pub track: &'a Track,
+    /// The lines that held it.
+    pub tied: &'a [TiedReady],
 }
 
 const PAGE_WIDTH: f64 = 1480.0;
@@ -96,6 +98,7 @@ pub fn of_drop(
         site: &ready.site,
         piece: &ready.section.piece,
         track,
+        tied: &ready.tied,
     })
 }
 
@@ -159,13 +162,15 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
     draw_trail(&mut svg, &path, &scale);
     for (rank, &i) in shown.1.iter().enumerate() {
         let last = rank + 1 == shown.1.len();
+        draw_lines(&mut svg, input, &path, i, &scale, last);
         draw_piece(&mut svg, input.piece, &path, i, &scale, last);
     }
     name_bodies(&mut svg, &bodies, &scale);
     for callout in &callouts {
         callout.draw(&mut svg);
     }
-    key(&mut svg, shown.0, !input.piece.brush.is_empty(), axis_y + 52.0);
+    let (brush, tied) = (!input.piece.brush.is_empty(), !input.tied.is_empty());
+    key(&mut svg, shown.0, brush, tied, axis_y + 52.0);
     footer(&mut svg, input.stamp, axis_y + 88.0);
     svg.finish(input.title)
 }
@@ -255,6 +260,40 @@ fn draw_trail(svg: &mut Svg, path: &Unrolled<'_>, scale: &Scale) {
     );
 }
 
+/// The lines that hold the piece at a sample, from piece over block to brake; not once they broke.
+fn draw_lines(
+    svg: &mut Svg,
+    input: &Filmstrip<'_>,
+    path: &Unrolled<'_>,
+    i: usize,
+    scale: &Scale,
+    last: bool,
+) {
+    let sample = path.samples[i];
+    for (tied, load) in input.tied.iter().zip(&input.track.lines) {
+        if load.broke_s.is_some_and(|broke_s| broke_s <= sample.time_s) {
+            continue;
+        }
+        let tether = &tied.tether;
+        let on_piece_m = sample.motion.point_m(tether.at_m);
+        let brake_m = tether.tail.map(|tail| tail.brake_m);
+        let points: Vec<DVec2> = [Some(on_piece_m), Some(tether.to_m), brake_m]
+            .into_iter()
+            .flatten()
+            .map(|at_m| path.side(i, at_m))
+            .collect();
+        let (width, opacity) = if last { (2.0, 1.0) } else { (1.0, 0.5) };
+        svg.polyline(
+            &scale.path(&points),
+            false,
+            format_args!(
+                "fill=\"none\" stroke=\"#2f6f9f\" stroke-width=\"{width}\" \
+                 stroke-opacity=\"{opacity}\" stroke-dasharray=\"7 3\""
+            ),
+        );
+    }
+}
+
 fn draw_piece(
     svg: &mut Svg,
     piece: &Piece,
@@ -298,7 +337,7 @@ fn draw_piece(
 }
 
 /// The key in one line.
-fn key(svg: &mut Svg, step_s: f64, brush: bool, y: f64) {
+fn key(svg: &mut Svg, step_s: f64, brush: bool, tied: bool, y: f64) {
     let mut x = 36.0;
     let words = |svg: &mut Svg, x: &mut f64, text: &str| {
         svg.text(*x, y + 4.5, text, TextStyle { size: 13.5, ..TextStyle::default() });
@@ -312,8 +351,13 @@ fn key(svg: &mut Svg, step_s: f64, brush: bool, y: f64) {
             n(step_s)
         ),
     );
-    if brush {
-        let text = "Brush dotted; what bends or breaks is drawn as it grew.";
+    let said = [
+        (brush, "Brush dotted; what bends or breaks is drawn as it grew."),
+        (tied, "Lines dashed, straight, slack or not, over their block; gone once they break."),
+    ];
+    let said: Vec<&str> = said.into_iter().filter(|(is, _)| *is).map(|(_, text)| text).collect();
+    if !said.is_empty() {
+        let text = &said.join(" ");
         svg.text(36.0, y + 23.0, text, TextStyle { size: 13.5, ..TextStyle::default() });
     }
     words(svg, &mut x, "Touches:");
@@ -360,6 +404,7 @@ mod tests {
             site: &site,
             piece: &sample::piece(),
             track: &track,
+            tied: &[],
         })
     }
 
