@@ -4,6 +4,7 @@ use super::{super::doubt::Doubtful, Place};
 
 /// A line made fast to a piece.
 #[derive(Clone, Debug, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "a scene has few lines")]
 pub enum Line {
     /// It pulls the piece over its hinge.
     Pull(PullLine),

@@ -12,6 +12,7 @@ use crate::quantity::{Angle, Force, Length, Mass, Share};
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 #[allow(missing_docs, reason = "the fields are those of the core type")]
+#[allow(clippy::large_enum_variant, reason = "a scene has few lines")]
 pub enum Line {
     PullLine {
         id: String,
