@@ -51,7 +51,6 @@ pub(super) fn fell(
     Ok(())
 }
 
-#[expect(clippy::too_many_arguments, reason = "what a user can say of a map")]
 pub(super) fn reach(
     job: &Job,
     cut: &str,
