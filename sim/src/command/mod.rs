@@ -14,6 +14,7 @@ mod output;
 mod progress;
 mod say;
 mod search;
+mod terrain;
 mod tune;
 mod view;
 
@@ -186,6 +187,11 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Take the ground about a place out of rasters, point clouds or surveyed points.
+    #[command(
+        after_help = "Example:\n  tumblewood terrain hill.laz --at 44.057,-123.069 --around 100m --to ground.tif"
+    )]
+    Terrain(terrain::TerrainArgs),
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
     View {
@@ -463,6 +469,7 @@ fn run(command: Command) -> Result<(), Failure> {
         Command::Tune { scene, notes, draws, drops, run, threads, json } => {
             tune::tune(&load(&scene)?, &notes, [draws, drops], &run, threads, json)
         }
+        Command::Terrain(args) => terrain::terrain(args),
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare {
             scene,

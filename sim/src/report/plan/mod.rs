@@ -2,6 +2,7 @@
 
 mod frame;
 mod furniture;
+mod ground;
 mod labels;
 mod legend;
 mod lines;
@@ -32,6 +33,7 @@ use crate::{
 pub(super) use furniture::tidy;
 pub(super) use map::arrow;
 
+pub use ground::ground;
 pub use passing::{PassLine, farthest_m, lines_passed, pass_lines, spread};
 pub use rings::Ring;
 
