@@ -11,7 +11,7 @@ use las::Reader;
 
 use super::{
     About, Lattice, MOST_POINT_NODES, POINT_CELL_M, Progress, Wanted, bare, check_nodes, guard,
-    holes::Sheet,
+    holes::{FURTHEST_BETWEEN_M, Sheet},
     open::{Opened, Said, What},
     stopped, surface,
 };
@@ -164,7 +164,10 @@ pub(super) fn sheet(
     about: &mut About,
     progress: &mut dyn FnMut(Progress) -> bool,
 ) -> Result<Sheet, TerrainError> {
-    let lattice = Lattice::about(at_m, wanted.around_m, wanted.cell_m.unwrap_or(POINT_CELL_M));
+    let cell_m = wanted.cell_m.unwrap_or(POINT_CELL_M);
+    let inner = Lattice::about(at_m, wanted.around_m, cell_m);
+    // Points beyond the last nodes say how the ground goes on there.
+    let lattice = Lattice::about(at_m, wanted.around_m + FURTHEST_BETWEEN_M, cell_m);
     check_nodes(&lattice, MOST_POINT_NODES)?;
     let none = Cell { sum: DVec3::ZERO, count: 0, low: [0.0, 0.0, f32::INFINITY] };
     let mut cells = vec![none; lattice.count()];
@@ -230,13 +233,13 @@ pub(super) fn sheet(
         return Err(TerrainError::new(
             name,
             "points",
-            format!("none of {read} within --around of the place"),
+            format!("none of {read} near the place"),
             "a place that the points cover",
         ));
     }
     let found = wanted.find_ground || !classed(name, &classes)?;
     let points = if found { filtered(&cells, &lattice) } else { means(&cells, &lattice) };
-    let spacing_m = surface::spacing_m(points.len(), &lattice);
+    let spacing_m = surface::spacing_m(&points);
     about.points = Some(Points {
         read,
         within,
@@ -257,7 +260,7 @@ pub(super) fn sheet(
         "the mean of the ground points of each cell"
     };
     about.method = format!("{kept}, triangles between them");
-    surface::sheet(&points, lattice, spacing_m, about, name)
+    surface::sheet(&points, inner, spacing_m, about, name)
 }
 
 /// Whether the points of a cloud have classes; classes without any ground are an error.
@@ -279,7 +282,7 @@ fn classed(name: &str, classes: &[u64; 256]) -> Result<bool, TerrainError> {
     Err(TerrainError::new(
         name,
         "ground points",
-        format!("none of class 2 within --around of the place, but {}", others.join(", ")),
+        format!("none of class 2 near the place, but {}", others.join(", ")),
         "points of class 2; --find-ground looks for the ground among all points",
     ))
 }

@@ -140,7 +140,7 @@ fn allowed(system: &System, low: DVec2, high: DVec2) -> String {
             m.x
         );
     } else {
-        text += &format!("; the middle is {},{}", middle.x, middle.y);
+        text += &format!("; the middle is {},{}", whole(middle.x), whole(middle.y));
     }
     text
 }

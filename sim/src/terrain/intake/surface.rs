@@ -24,10 +24,14 @@ impl HasPosition for Vertex {
     }
 }
 
-/// Mean distance between so many points over a lattice, m.
-pub(super) fn spacing_m(points: usize, lattice: &Lattice) -> f64 {
-    let area_m2 = lattice.count() as f64 * lattice.cell_m * lattice.cell_m;
-    (area_m2 / points.max(1) as f64).sqrt()
+/// Mean distance between points over the rectangle that they fill, m.
+pub(super) fn spacing_m(points: &[DVec3]) -> f64 {
+    let first = points.first().map_or(DVec2::ZERO, |p| p.truncate());
+    let (low, high) = points
+        .iter()
+        .fold((first, first), |(low, high), p| (low.min(p.truncate()), high.max(p.truncate())));
+    let span = high - low;
+    (span.x * span.y / points.len().max(1) as f64).sqrt()
 }
 
 /// Heights at the nodes from ground points with places in metres.
