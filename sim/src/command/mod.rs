@@ -54,12 +54,15 @@ enum Command {
     },
     /// Write a commented starter scene that runs as it stands, or a file to note what happens in.
     #[command(
-        after_help = "Example:\n  tumblewood new my-job.ron\n  tumblewood new --notes my-job.happened.ron --for my-job.ron"
+        after_help = "Example:\n  tumblewood new my-job.ron\n  tumblewood new my-job.ron --terrain ground.tif\n  tumblewood new --notes my-job.happened.ron --for my-job.ron"
     )]
     New {
         /// The scene file to write.
         #[arg(required_unless_present = "notes")]
         file: Option<PathBuf>,
+        /// Lay the scene on the ground of this GeoTIFF, as tumblewood terrain writes it.
+        #[arg(long, conflicts_with = "notes", value_name = "GEOTIFF")]
+        terrain: Option<PathBuf>,
         /// Write a commented file for notes of what happened with each cut instead.
         #[arg(long, requires = "for_scene", conflicts_with = "file")]
         notes: Option<PathBuf>,
@@ -447,6 +450,9 @@ pub(crate) fn main() -> ExitCode {
 fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Check { scene } => check::check(&load(&scene)?),
+        Command::New { file: Some(file), terrain: Some(ground), force, .. } => {
+            files::new_on(&file, &ground, force)
+        }
         Command::New { file: Some(file), force, .. } => files::new(&file, force),
         Command::New { notes: Some(notes), for_scene: Some(scene), force, .. } => {
             files::new_notes(&notes, &load(&scene)?, &scene, force)
