@@ -7,7 +7,7 @@
 //! Left out: shifts between datums of the WGS 84 family (NAD83, ETRS89 and their like are taken as
 //! one; up to about 2 m), and geoids: a height stays the height that the file has.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use glam::DVec2;
 use proj4rs::Proj;
@@ -106,6 +106,7 @@ impl System {
         proj4wkt::wkt_to_projstring(horizontal)
             .ok()
             .and_then(|definition| Self::new(None, name, definition))
+            .map(Self::with_code_of_utm)
             .ok_or_else(|| {
                 let start: String = text.chars().take(60).collect();
                 TerrainError::new(
@@ -194,7 +195,14 @@ impl System {
         if !(projection.has_inverse() || unit_m.is_none()) {
             return None;
         }
-        let family = ["+datum=WGS84", "+datum=NAD83", "+ellps=GRS80", "+ellps=WGS84", "+towgs84="];
+        let family = [
+            "+datum=WGS84",
+            "+datum=NAD83",
+            "+ellps=GRS80",
+            "+ellps=WGS84",
+            "+towgs84=",
+            "+nadgrids=@null",
+        ];
         let on_earth = family.iter().any(|word| definition.contains(word));
         Some(Self {
             epsg,
@@ -204,6 +212,30 @@ impl System {
             definition,
             projection: Some(Arc::new(projection)),
         })
+    }
+
+    /// The same system with the code of the UTM zone that it is, if it is one: ESRI's texts name none.
+    #[must_use]
+    fn with_code_of_utm(self) -> Self {
+        let code = || {
+            let probes = [DVec2::new(5e5, 2e6), DVec2::new(3e5, 5e6), DVec2::new(7e5, 8e6)];
+            let first = self.lonlat(probes[0])?;
+            let zone = Self::utm(first.y, first.x)?;
+            let fits = probes.iter().all(|p| {
+                self.to(*p, &zone).is_some_and(|q| q.distance(*p) < 1e-3)
+            });
+            let code = zone.epsg.filter(|_| fits && self.unit_m == Some(1.0))?;
+            let north = code - 32600;
+            Some(match self.name.to_ascii_uppercase().replace('_', " ") {
+                name if name.starts_with("NAD 1983 UTM") && north <= 23 => 26900 + north,
+                name if name.starts_with("ETRS 1989 UTM") && (28..=38).contains(&north) => {
+                    25800 + north
+                }
+                _ => code,
+            })
+        };
+        let epsg = code();
+        Self { epsg, ..self }
     }
 
     /// The same system with its coordinates in another unit (m): files name EPSG codes in metres
@@ -235,8 +267,7 @@ impl System {
     /// Longitude and latitude, degrees on WGS 84, of coordinates in the system's unit.
     #[must_use]
     pub fn lonlat(&self, at: DVec2) -> Option<DVec2> {
-        let world = world()?;
-        self.to(at, &world)
+        self.to(at, world()?)
     }
 
     /// Coordinates, in the system's unit, of a longitude and latitude in degrees on WGS 84.
@@ -308,8 +339,11 @@ impl System {
 }
 
 /// Longitude and latitude on WGS 84.
-fn world() -> Option<System> {
-    System::new(Some(4326), "WGS 84".into(), "+proj=longlat +datum=WGS84 +no_defs".into())
+fn world() -> Option<&'static System> {
+    static WORLD: OnceLock<Option<System>> = OnceLock::new();
+    let system =
+        || System::new(Some(4326), "WGS 84".into(), "+proj=longlat +datum=WGS84 +no_defs".into());
+    WORLD.get_or_init(system).as_ref()
 }
 
 /// Unit and name of heights by the code of their system.

@@ -34,7 +34,7 @@ pub(super) use furniture::tidy;
 pub(super) use map::arrow;
 
 pub use ground::ground;
-pub use passing::{PassLine, farthest_m, lines_passed, pass_lines, spread};
+pub use passing::{PassLine, farthest_m, lines_passed, pass_arc, pass_lines, spread};
 pub use rings::Ring;
 
 /// One drop to be drawn.

@@ -67,7 +67,9 @@ pub(super) fn place(at: Option<&str>, files: &[Opened]) -> Result<Place, Terrain
         }
         (false, None) => format!("x {}, y {}; where on earth isn't known", at.x, at.y),
     };
-    if first.system.is_true_metres(at) {
+    // A system without a code would lose its place on earth with the file that is written.
+    let named_or_lost = first.system.epsg.is_some() || !first.system.on_earth;
+    if named_or_lost && first.system.is_true_metres(at) {
         return Ok(Place { system: first.system.clone(), at_m: at, lonlat, words: understood });
     }
     // Coordinates that are metres but for their unit, of a system that isn't known.
