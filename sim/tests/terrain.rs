@@ -41,7 +41,18 @@ fn verif_a_point_cloud_and_a_raster_become_forecasts_in_three_commands() {
         let said = out(&tumblewood(&["check", &scene]));
         assert_eq!(said.contains("are filled in, not surveyed"), name == "points", "{said}");
         let results = path(&format!("{name}-results"));
-        let few = ["forecast", &scene, "--cut", "third", "--drops", "12", "--grounds", "1", "--out", &results];
+        let few = [
+            "forecast",
+            &scene,
+            "--cut",
+            "third",
+            "--drops",
+            "12",
+            "--grounds",
+            "1",
+            "--out",
+            &results,
+        ];
         let said = out(&tumblewood(&few));
         assert!(said.contains("Cut third") && !said.contains("Sits back in 12 of 12"), "{said}");
         for ending in ["geojson", "kml"] {

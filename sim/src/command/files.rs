@@ -13,7 +13,7 @@ use super::{Failure, say::say};
 /// Most that a new scene uses of a terrain file to each side, m (ours).
 const AROUND_M: f64 = 250.0;
 /// Least ground to each side that a new scene fits on, m.
-const LEAST_REACH_M: f64 = 8.0;
+const LEAST_REACH_M: f64 = 5.0;
 /// Baseline of the way down, m.
 const BASELINE_M: f64 = 20.0;
 

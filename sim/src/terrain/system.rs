@@ -221,9 +221,8 @@ impl System {
             let probes = [DVec2::new(5e5, 2e6), DVec2::new(3e5, 5e6), DVec2::new(7e5, 8e6)];
             let first = self.lonlat(probes[0])?;
             let zone = Self::utm(first.y, first.x)?;
-            let fits = probes.iter().all(|p| {
-                self.to(*p, &zone).is_some_and(|q| q.distance(*p) < 1e-3)
-            });
+            let fits =
+                probes.iter().all(|p| self.to(*p, &zone).is_some_and(|q| q.distance(*p) < 1e-3));
             let code = zone.epsg.filter(|_| fits && self.unit_m == Some(1.0))?;
             let north = code - 32600;
             Some(match self.name.to_ascii_uppercase().replace('_', " ") {

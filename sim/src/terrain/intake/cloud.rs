@@ -10,7 +10,9 @@ use glam::{DVec2, DVec3};
 use las::Reader;
 
 use super::{
-    About, Lattice, MOST_POINT_NODES, POINT_CELL_M, Progress, Wanted, bare, check_nodes, guard,
+    About, Lattice, MOST_POINT_NODES, POINT_CELL_M, Progress, Wanted, bare,
+    caught::caught,
+    check_nodes, guard,
     holes::{FURTHEST_BETWEEN_M, Sheet},
     open::{Opened, Said, What},
     stopped, surface,
@@ -76,7 +78,20 @@ pub(super) fn open(path: &Path) -> Result<(Said, DVec2, DVec2, u64, String), Ter
 }
 
 fn reader(path: &Path) -> Result<Reader, TerrainError> {
-    Reader::from_path(path).map_err(|e| unreadable(path, &e))
+    unpacked(path, || Reader::from_path(path))
+}
+
+/// What crate `las` reads, or what is wrong with the file.
+fn unpacked<T>(path: &Path, read: impl FnOnce() -> las::Result<T>) -> Result<T, TerrainError> {
+    match caught(read) {
+        Some(result) => result.map_err(|e| unreadable(path, &e)),
+        None => Err(TerrainError::new(
+            path.display().to_string(),
+            "points",
+            "packed points that can't be unpacked",
+            "a whole LAS or LAZ file",
+        )),
+    }
 }
 
 fn unreadable(path: &Path, error: &las::Error) -> TerrainError {
@@ -181,11 +196,10 @@ pub(super) fn sheet(
             continue;
         };
         let mut reader = reader(&file.path)?;
-        let mut data = reader.read_points(0).map_err(|e| unreadable(&file.path, &e))?;
+        let mut data = unpacked(&file.path, || reader.read_points(0))?;
         let unit_m = file.height_unit.metres();
         loop {
-            let got =
-                reader.fill_points(BATCH, &mut data).map_err(|e| unreadable(&file.path, &e))?;
+            let got = unpacked(&file.path, || reader.fill_points(BATCH, &mut data))?;
             if got == 0 {
                 break;
             }

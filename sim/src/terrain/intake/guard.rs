@@ -12,6 +12,7 @@ use std::{
 
 use laz::{LazVlr, laszip::ChunkTable};
 
+use super::caught::caught;
 use crate::terrain::TerrainError;
 
 /// Largest record that is read, bytes: a WKT text is some thousand.
@@ -38,7 +39,9 @@ pub(super) fn check(path: &Path) -> Result<(), TerrainError> {
     }
     let file = File::open(path).map_err(|e| error(e.to_string(), "a readable LAS or LAZ"))?;
     let mut source = Source { file: BufReader::new(file), length: about.len() };
-    source.frame().map_err(|wrong| match wrong {
+    let found = caught(|| source.frame());
+    let unknown = || error("what no reader can make sense of".into(), "a whole LAS or LAZ file");
+    found.ok_or_else(unknown)?.map_err(|wrong| match wrong {
         Wrong::Read(e) => error(
             if e.kind() == std::io::ErrorKind::UnexpectedEof {
                 "the end of the file too soon".into()

@@ -11,6 +11,7 @@
 //! goes with the lattice, never with the files. Known answers: `prop_terrain`, `val_projections`.
 
 mod bare;
+mod caught;
 mod cloud;
 mod guard;
 mod holes;
