@@ -7,14 +7,9 @@ use std::{
 };
 
 use glam::DVec2;
-use tumblewood::{
-    quantity::Units,
-    terrain::{
-        Leg, LengthUnit, Start, SurveySpec, Transect, Window, geotiff,
-        intake::{Intake, Wanted, take, write},
-        shape::bearing,
-        transects::survey,
-    },
+use tumblewood::terrain::{
+    LengthUnit, Window, geotiff,
+    intake::{Intake, Wanted, take, write},
 };
 use tumblewood_tests::{root, written_files};
 
@@ -234,51 +229,4 @@ fn prop_what_is_written_is_read_by_a_scene_with_its_holes_said() {
         let again = raster.into_terrain_at(ground.at_m).expect("a terrain");
         assert!(again.surface(0.0, 0.0).expect("known").height_m.abs() < 1e-6);
     }
-}
-
-/// Four tapes down and across the laser-scanned hillside, as exact as tapes are not: what lies
-/// between them is guessed, and how far off that is.
-#[test]
-fn prop_transects_of_a_raster_are_near_it_along_their_lines_and_less_between() {
-    let file = root().join("assets/terrain/lidar-hillside.tif");
-    let truth = took(&wanted(file, STUMP, 80.0)).terrain();
-    let line = |id: &str, azimuth_deg: f64| {
-        let azimuth_rad = azimuth_deg.to_radians();
-        let step = bearing(azimuth_rad) * 6.0;
-        let height = |k: i32| {
-            let p = step * f64::from(k);
-            truth.surface(p.x, p.y).expect("known").height_m
-        };
-        let legs = (0..8)
-            .map(|k| {
-                let rise = height(k + 1) - height(k);
-                Leg {
-                    slope_distance_m: (36.0 + rise * rise).sqrt(),
-                    inclination_rad: rise.atan2(6.0),
-                }
-            })
-            .collect();
-        Transect { id: id.into(), from: Start::Stump, azimuth_rad, legs }
-    };
-    let lines: Vec<Transect> =
-        (0..8).map(|k| line(&format!("t{k}"), 45.0 * f64::from(k) + 40.0)).collect();
-    let spec = SurveySpec { units: Units::Metric, ..SurveySpec::default() };
-    let taped = survey(&lines, glam::DVec3::ZERO, &[], &spec).expect("a survey");
-    let rms = |off_deg: f64| {
-        let (mut sum, mut n) = (0.0, 0.0);
-        for k in 0..8 {
-            for step in 1..=40 {
-                let azimuth = (45.0 * f64::from(k) + 40.0 + off_deg).to_radians();
-                let p = bearing(azimuth) * f64::from(step);
-                let off = taped.surface(p.x, p.y).expect("known").height_m
-                    - truth.surface(p.x, p.y).expect("known").height_m;
-                sum += off * off;
-                n += 1.0;
-            }
-        }
-        f64::sqrt(sum / n)
-    };
-    let (along, between) = (rms(0.0), rms(22.5));
-    assert!(along < 0.15, "{along:.2} m along the tapes");
-    assert!(between < 0.8 && between > along, "{between:.2} m between them");
 }
