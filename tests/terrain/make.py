@@ -56,6 +56,9 @@ def rasters():
           predictor=2, tiled=True, blockxsize=16, blockysize=16)
     holes = (np.add.outer(np.arange(36), np.arange(40)) % 17) == 0
     write("holes", data=np.where(holes, -9999, h), nodata=-9999, compress="deflate")
+    write("scaled", dtype="int16", data=whole - 300)
+    with rasterio.open(FORMS / "scaled.tif", "r+") as out:
+        out.scales, out.offsets = (1.0,), (300.0,)
     with rasterio.open(FORMS / "cog.tif", "w", **{**base, "driver": "COG", "compress": "deflate"}) as out:
         out.write(h, 1)
 

@@ -20,6 +20,8 @@ use super::{
 const MOST_SIDE: u64 = 1_000_000;
 /// Largest file that is opened, bytes: the reader holds it whole or maps it piece by piece.
 const LARGEST_FILE: u64 = 4 << 30;
+/// GDAL's own tag: what samples are to be multiplied by and what is to be added (GDAL, GTiff driver).
+const GDAL_METADATA: u16 = 42112;
 /// Heights at or beyond this are no-data whatever the file says.
 const FLOAT_NODATA: f64 = 1e30;
 
@@ -117,6 +119,13 @@ impl Sheet {
         if file.band_count() != if own { 2 } else { 1 } {
             let read = format!("{} bands", file.band_count());
             return Err(error("bands", read, "one band of heights"));
+        }
+        if let Some(how) = scaled(&file) {
+            return Err(error(
+                "scale of heights",
+                how,
+                "heights as they are; write the raster unscaled (GDAL: gdal_translate -unscale)",
+            ));
         }
         let Some(t) = file.transform() else {
             return Err(error(
@@ -297,6 +306,18 @@ fn open(path: &Path) -> Result<GeoTiffFile, TerrainError> {
     let options = GeoTiffOpenOptions { decode_output_bytes: 16 * MOST_NODES, ..Default::default() };
     GeoTiffFile::open_with_options(path, options)
         .map_err(|e| error("file", e.to_string(), "a GeoTIFF with one band of heights"))
+}
+
+/// How a file says its samples are to be scaled, if they are.
+fn scaled(file: &GeoTiffFile) -> Option<String> {
+    let ifd = file.tiff().ifd(file.base_ifd_index()).ok()?;
+    let text = ifd.tag(GDAL_METADATA)?.value.as_str()?;
+    [("scale", 1.0), ("offset", 0.0)].into_iter().find_map(|(role, plain)| {
+        let (_, rest) = text.split_once(&format!("role=\"{role}\""))?;
+        let value = rest.split_once('>')?.1.split('<').next()?.trim();
+        let is_plain = value.parse::<f64>().is_ok_and(|v| v == plain);
+        (!is_plain).then(|| format!("{role} {value:.24}"))
+    })
 }
 
 /// A system's name out of a citation, which may be a whole definition with the name in quotes.
