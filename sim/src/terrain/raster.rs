@@ -112,7 +112,7 @@ impl Filled {
         for d in from_known_m {
             filled.of += 1;
             // What isn't a distance says nothing good of its height.
-            if !(d <= 0.0) {
+            if d > 0.0 || d.is_nan() {
                 filled.count += 1;
                 filled.furthest_m = filled.furthest_m.max(if d.is_finite() { d } else { 0.0 });
             }

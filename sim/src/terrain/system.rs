@@ -328,10 +328,9 @@ impl System {
     pub fn unit_words(&self) -> &'static str {
         match self.unit_m {
             None => "degrees",
-            Some(m) if m == LengthUnit::UsSurveyFoot.metres() => "US survey feet",
             Some(m) if (m - LengthUnit::UsSurveyFoot.metres()).abs() < 1e-9 => "US survey feet",
             Some(m) if (m - LengthUnit::Foot.metres()).abs() < 1e-9 => "feet",
-            Some(m) if m == 1.0 => "metres",
+            Some(1.0) => "metres",
             Some(_) => "a unit of its own",
         }
     }
