@@ -376,7 +376,7 @@ fn units(
             return Err(error(
                 "coordinate system",
                 "degrees (geographic) or geocentric coordinates".into(),
-                "projected coordinates; reproject it, to its UTM zone for one",
+                "projected coordinates; tumblewood terrain makes them of it",
             ));
         }
         ModelType::Projected => {}
@@ -394,7 +394,7 @@ fn units(
         return Err(error(
             "coordinate system",
             format!("EPSG:{epsg} (world Mercator)"),
-            "a system whose metres are metres on the ground; reproject it, to its UTM zone for one",
+            "a system whose metres are metres on the ground; tumblewood terrain makes one of it",
         ));
     }
     let code = |key: u16| file.geokeys().get_short(key).filter(|c| !matches!(c, 0 | 32767));

@@ -264,7 +264,7 @@ fn fill_holes(raster: &mut Raster) -> Result<usize, TerrainError> {
             read,
             format!(
                 "holes in at most {:.0} % of the nodes, none further than {FURTHEST_FILL_M} m from \
-                 a known height; crop closer or mend the raster",
+                 a known height; tumblewood terrain fills more and says where",
                 100.0 * MOST_FILLED
             ),
         ))

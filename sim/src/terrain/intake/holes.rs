@@ -263,7 +263,7 @@ mod tests {
         // A corner without heights: the place keeps what is nearer than the corner.
         let mut corner = sheet(41, |i, j| i + j < 14);
         let error = corner.fill("t", DVec2::splat(50.0)).unwrap_err();
-        assert!(error.read.contains("an edge that lies 1"), "{error}");
+        assert!(error.read.contains("an edge that lies 20 m"), "{error}");
         assert!(error.allowed.contains("--around 4"), "{error}");
         let mut most = sheet(21, |i, _| i > 8);
         assert!(most.fill("t", at).unwrap_err().read.contains("missing"));
