@@ -12,7 +12,7 @@ use tumblewood::{
         units::decimals,
         words,
     },
-    scene::model::{AidKind, Anchor, Held, Line, PullLine, ReleaseSpec, TiedLine},
+    scene::model::{AidKind, Anchor, Held, Line, PullLine, ReleaseSpec, TerrainSpec, TiedLine},
     site::{Answer, Body},
     terrain::shape::azimuth_rad,
 };
@@ -77,6 +77,11 @@ pub(super) fn check(job: &Job) -> Result<(), Failure> {
         units.distance(high.y - low.y),
         units.length(terrain.grid.cell_m)
     ));
+    if let TerrainSpec::Inline(grid) = &scene.site.terrain
+        && !grid.source.is_empty()
+    {
+        page.line(format!("  heights from {}", grid.source));
+    }
     slopes(&mut page, &world, &fall, units);
     page.line(format!("  told as {}", words::ground(&scene.site.ground)));
     for patch in &scene.site.patches {

@@ -14,6 +14,7 @@ mod output;
 mod progress;
 mod say;
 mod search;
+mod terrain;
 mod tune;
 mod view;
 
@@ -53,12 +54,15 @@ enum Command {
     },
     /// Write a commented starter scene that runs as it stands, or a file to note what happens in.
     #[command(
-        after_help = "Example:\n  tumblewood new my-job.ron\n  tumblewood new --notes my-job.happened.ron --for my-job.ron"
+        after_help = "Example:\n  tumblewood new my-job.ron\n  tumblewood new my-job.ron --terrain ground.tif\n  tumblewood new --notes my-job.happened.ron --for my-job.ron"
     )]
     New {
         /// The scene file to write.
         #[arg(required_unless_present = "notes")]
         file: Option<PathBuf>,
+        /// Lay the scene on the ground of this GeoTIFF, as tumblewood terrain writes it.
+        #[arg(long, conflicts_with = "notes", value_name = "GEOTIFF")]
+        terrain: Option<PathBuf>,
         /// Write a commented file for notes of what happened with each cut instead.
         #[arg(long, requires = "for_scene", conflicts_with = "file")]
         notes: Option<PathBuf>,
@@ -186,6 +190,11 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Take the ground about a place out of rasters, point clouds or surveyed points.
+    #[command(
+        after_help = "Example:\n  tumblewood terrain hill.laz --at 44.057,-123.069 --around 100m --to ground.tif"
+    )]
+    Terrain(terrain::TerrainArgs),
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
     View {
@@ -441,6 +450,9 @@ pub(crate) fn main() -> ExitCode {
 fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Check { scene } => check::check(&load(&scene)?),
+        Command::New { file: Some(file), terrain: Some(ground), force, .. } => {
+            files::new_on(&file, &ground, force)
+        }
         Command::New { file: Some(file), force, .. } => files::new(&file, force),
         Command::New { notes: Some(notes), for_scene: Some(scene), force, .. } => {
             files::new_notes(&notes, &load(&scene)?, &scene, force)
@@ -463,6 +475,7 @@ fn run(command: Command) -> Result<(), Failure> {
         Command::Tune { scene, notes, draws, drops, run, threads, json } => {
             tune::tune(&load(&scene)?, &notes, [draws, drops], &run, threads, json)
         }
+        Command::Terrain(args) => terrain::terrain(args),
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare {
             scene,

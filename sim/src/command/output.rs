@@ -9,11 +9,15 @@ use rayon::prelude::*;
 use tumblewood::{
     drop::Track,
     forecast::{Ask, Fate, Run, replay},
-    job::{Job, Outer},
+    job::{CutReady, Job, Outer},
     outcome::{Outcome, Reach},
-    report::{Stamp, csv, filmstrip, geojson, json, plan, png, text, words},
+    report::{
+        Stamp, csv, filmstrip,
+        geojson::{self, OnEarth},
+        json, kml, plan, png, text, words,
+    },
     scene,
-    terrain::Terrain,
+    terrain::{Terrain, system::System},
 };
 
 use super::{Failure, say::note};
@@ -115,12 +119,8 @@ fn cut(
         fates.iter().enumerate().map(|(i, f)| (i as u32, f.outcome())).collect();
     folder.put(&format!("{id}-drops.csv"), csv::drops_csv(&rows, &ids).as_bytes())?;
     let left: Vec<(u32, &Outcome)> = rows.iter().filter_map(|(i, o)| Some((*i, (*o)?))).collect();
-    if let Some(to_lonlat) = lonlat(&ready.site.terrain) {
-        let ends = geojson::ends(&left, &ids, stamp, &to_lonlat);
-        folder.put(&format!("{id}-ends.geojson"), ends.as_bytes())?;
-    }
     if left.is_empty() {
-        return Ok(());
+        return on_earth(folder, &ready, &ids, &[], &[], stamp);
     }
     let again = |drop: u32| -> Result<Option<Track>, Failure> {
         let replay = replay(job, ask, Outer::Told, index, drop, SAMPLE_S)?;
@@ -140,6 +140,7 @@ fn cut(
             track: tracks.iter().find(|(d, _)| d == drop).and_then(|(_, t)| t.as_ref()),
         })
         .collect();
+    on_earth(folder, &ready, &ids, &left, &views, stamp)?;
     let counted = run.forecast.cuts.iter().find(|c| c.id == ready.id);
     let piece = &ready.section.piece;
     let units = job.scene.units;
@@ -221,16 +222,32 @@ fn worst<'a>(left: &[(u32, &'a Outcome)]) -> Option<(u32, &'a Outcome)> {
         .copied()
 }
 
+/// Where pieces ended and the lines that they pass, for maps, where the place on earth is known.
+fn on_earth(
+    folder: &mut Folder,
+    ready: &CutReady,
+    target_ids: &[&str],
+    drops: &[(u32, &Outcome)],
+    views: &[plan::DropView<'_>],
+    stamp: &Stamp,
+) -> Result<(), Failure> {
+    let Some(to_lonlat) = lonlat(&ready.site.terrain) else { return Ok(()) };
+    let stump_m = ready.site.stump_m;
+    let lines = plan::spread(stump_m, views).map_or_else(Vec::new, |spread| {
+        let lines = plan::pass_lines(stump_m, views).into_iter();
+        lines.map(|line| (line, plan::pass_arc(stump_m, &line, spread))).collect()
+    });
+    let on = OnEarth { drops, target_ids, lines, stamp, to_lonlat: &to_lonlat };
+    folder.put(&format!("{}-ends.geojson", ready.id), geojson::ends(&on).as_bytes())?;
+    folder.put(&format!("{}-ends.kml", ready.id), kml::ends(&on).as_bytes())
+}
+
 /// From the site's x, y to longitude and latitude, where the terrain's place on earth is known.
 fn lonlat(terrain: &Terrain) -> Option<impl Fn(f64, f64) -> (f64, f64)> {
     let crs = terrain.crs.clone()?;
-    let from = proj4rs::Proj::from_epsg_code(u16::try_from(crs.epsg?).ok()?).ok()?;
-    let to = proj4rs::Proj::from_epsg_code(4326).ok()?;
-    Some(move |x: f64, y: f64| {
-        let mut point = ((x + crs.offset_m.x) / crs.unit_m, (y + crs.offset_m.y) / crs.unit_m, 0.0);
-        match proj4rs::transform::transform(&from, &to, &mut point) {
-            Ok(()) => (point.0.to_degrees(), point.1.to_degrees()),
-            Err(_) => (f64::NAN, f64::NAN),
-        }
+    let system = System::from_epsg("", u16::try_from(crs.epsg?).ok()?).ok()?;
+    system.on_earth.then_some(move |x: f64, y: f64| {
+        let at = glam::DVec2::new(x + crs.offset_m.x, y + crs.offset_m.y) / crs.unit_m;
+        system.lonlat(at).map_or((f64::NAN, f64::NAN), Into::into)
     })
 }

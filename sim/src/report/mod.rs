@@ -12,6 +12,7 @@ pub mod font;
 pub mod geojson;
 pub mod input_words;
 pub mod json;
+pub mod kml;
 mod marks;
 pub mod outline;
 pub mod plan;

@@ -30,6 +30,7 @@ pub mod outline;
 pub mod places;
 mod resolve;
 pub mod standing;
+mod starter_on;
 pub mod told;
 pub mod v1;
 pub mod write;
@@ -39,6 +40,7 @@ pub use doubt::{Doubtful, How, Spread};
 pub use error::{Problem, SceneError, Source, Wrong};
 pub use model::*;
 pub use places::{MapFrame, place_m, station_m};
+pub use starter_on::{OnGround, starter_on};
 pub use write::write;
 
 /// Largest scene file that is read, bytes: an inline terrain of 2049² heights fits.

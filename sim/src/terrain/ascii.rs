@@ -23,7 +23,7 @@ use glam::DVec2;
 
 use super::{
     LengthUnit, Raster, TerrainError, Window,
-    raster::{HEIGHT_RANGE_M, check_cell, check_size},
+    raster::{HEIGHT_RANGE_M, Patch, check_cell, check_size},
 };
 
 /// Longest number that is read; anything longer isn't one.
@@ -38,6 +38,10 @@ const FLOAT_NODATA: f64 = 1e30;
 /// # Errors
 /// What is wrong with the file, with its line.
 pub fn read(path: &Path, unit: LengthUnit, window: Option<Window>) -> Result<Raster, TerrainError> {
+    parse(open(path)?, &path.display().to_string(), unit, window)
+}
+
+fn open(path: &Path) -> Result<BufReader<File>, TerrainError> {
     let name = path.display().to_string();
     let open = |e: std::io::Error| {
         TerrainError::new(name.clone(), "file", e.to_string(), "a readable ESRI ASCII grid")
@@ -46,7 +50,7 @@ pub fn read(path: &Path, unit: LengthUnit, window: Option<Window>) -> Result<Ras
     if file.metadata().map_err(open)?.is_dir() {
         return Err(TerrainError::new(name, "file", "a directory", "an ESRI ASCII grid"));
     }
-    parse(BufReader::with_capacity(1 << 16, file), &name, unit, window)
+    Ok(BufReader::with_capacity(1 << 16, file))
 }
 
 /// Reads an ESRI ASCII grid from a stream; see [`read`].
@@ -59,26 +63,67 @@ pub fn parse(
     unit: LengthUnit,
     window: Option<Window>,
 ) -> Result<Raster, TerrainError> {
-    let mut words = Words { source, name, line: 1, word: Vec::with_capacity(LONGEST_TOKEN) };
+    let cell = |header: &Header| {
+        check_cell(name, header.cell * unit.metres()).map_err(|e| e.at_line(header.cell_line))
+    };
+    let (header, patch) = read_part(source, name, unit, &cell, |_| window)?;
+    Ok(Raster {
+        file: name.to_owned(),
+        origin_m: patch.south_west * unit.metres(),
+        cell_m: header.cell * unit.metres(),
+        nx: patch.nx,
+        ny: patch.ny,
+        heights_m: patch.heights_m,
+        epsg: None,
+        crs_name: String::new(),
+        unit_m: unit.metres(),
+        warnings: Vec::new(),
+    })
+}
+
+/// Where a grid's nodes lie, in its own coordinates: south-west and north-east node, and the cell.
+///
+/// # Errors
+/// What is wrong with its header, with its line.
+pub fn extent(path: &Path) -> Result<(DVec2, DVec2, f64), TerrainError> {
+    let name = path.display().to_string();
+    let mut words = Words::new(open(path)?, &name);
+    let (header, _) = header(&mut words)?;
+    Ok((DVec2::new(header.west, header.south), header.north_east(), header.cell))
+}
+
+/// Reads the part of a grid that is wanted in its own coordinates, whatever their unit; `unit` is
+/// that of its heights.
+///
+/// # Errors
+/// What is wrong with it, with its line.
+pub fn patch(path: &Path, unit: LengthUnit, window: Window) -> Result<Patch, TerrainError> {
+    let name = path.display().to_string();
+    read_part(open(path)?, &name, unit, &|_| Ok(()), |_| Some(window)).map(|(_, patch)| patch)
+}
+
+fn read_part(
+    source: impl BufRead,
+    name: &str,
+    unit: LengthUnit,
+    check: &dyn Fn(&Header) -> Result<(), TerrainError>,
+    window: impl Fn(&Header) -> Option<Window>,
+) -> Result<(Header, Patch), TerrainError> {
+    let mut words = Words::new(source, name);
     let (header, first) = header(&mut words)?;
-    let cell_m = header.cell * unit.metres();
-    check_cell(name, cell_m).map_err(|e| e.at_line(header.cell_line))?;
+    check(&header)?;
+    let window = window(&header);
     let rows =
         wanted(header.south, header.cell, header.rows, window.map(|w| (w.centre.y, w.half.y)));
     let columns =
         wanted(header.west, header.cell, header.columns, window.map(|w| (w.centre.x, w.half.x)));
     let (Some(rows), Some(columns)) = (rows, columns) else {
+        let high = header.north_east();
         return Err(TerrainError::new(
             name,
             "part wanted",
             "a part off the raster",
-            format!(
-                "within x {} to {}, y {} to {}",
-                header.west,
-                header.west + header.cell * (header.columns - 1) as f64,
-                header.south,
-                header.south + header.cell * (header.rows - 1) as f64
-            ),
+            format!("within x {} to {}, y {} to {}", header.west, high.x, header.south, high.y),
         ));
     };
     let (nx, ny) = (columns.1 - columns.0 + 1, rows.1 - rows.0 + 1);
@@ -113,20 +158,15 @@ pub fn parse(
         ));
     }
     let (nx, ny) = (nx as usize, ny as usize);
-    let heights_m = heights.chunks(nx).rev().flatten().copied().collect();
-    let node = |low: f64, k: u64| (low + header.cell * k as f64) * unit.metres();
-    Ok(Raster {
-        file: name.to_owned(),
-        origin_m: DVec2::new(node(header.west, columns.0), node(header.south, rows.0)),
-        cell_m,
+    let first = DVec2::new(columns.0 as f64, rows.0 as f64);
+    let patch = Patch {
+        south_west: DVec2::new(header.west, header.south) + first * header.cell,
+        step: DVec2::splat(header.cell),
         nx,
         ny,
-        heights_m,
-        epsg: None,
-        crs_name: String::new(),
-        unit_m: unit.metres(),
-        warnings: Vec::new(),
-    })
+        heights_m: heights.chunks(nx).rev().flatten().copied().collect(),
+    };
+    Ok((header, patch))
 }
 
 /// First and last node of a row or column of `count` within `(centre, half)` of a window.
@@ -152,6 +192,13 @@ struct Header {
     cell: f64,
     cell_line: u64,
     nodata: f64,
+}
+
+impl Header {
+    fn north_east(&self) -> DVec2 {
+        let last = |count: u64| (count.max(1) - 1) as f64 * self.cell;
+        DVec2::new(self.west + last(self.columns), self.south + last(self.rows))
+    }
 }
 
 /// Reads the header up to the first height, which is then the current word (true), or the end.
@@ -255,7 +302,11 @@ struct Words<'a, R> {
     word: Vec<u8>,
 }
 
-impl<R: BufRead> Words<'_, R> {
+impl<'a, R: BufRead> Words<'a, R> {
+    fn new(source: R, name: &'a str) -> Self {
+        Self { source, name, line: 1, word: Vec::with_capacity(LONGEST_TOKEN) }
+    }
+
     /// Goes to the next word; false at the end.
     fn next(&mut self) -> Result<bool, TerrainError> {
         self.word.clear();

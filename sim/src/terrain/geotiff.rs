@@ -12,15 +12,22 @@ use glam::DVec2;
 use super::{
     LengthUnit, Raster, TerrainError, Window,
     ascii::wanted,
-    raster::{HEIGHT_RANGE_M, MOST_NODES, check_cell, check_size},
+    raster::{Filled, HEIGHT_RANGE_M, MOST_NODES, Patch, check_cell, check_size},
+    system::Keys,
 };
 
 /// Most columns or rows of the file itself.
 const MOST_SIDE: u64 = 1_000_000;
 /// Largest file that is opened, bytes: the reader holds it whole or maps it piece by piece.
 const LARGEST_FILE: u64 = 4 << 30;
+/// GDAL's own tag: what samples are to be multiplied by and what is to be added (GDAL, GTiff driver).
+const GDAL_METADATA: u16 = 42112;
 /// Heights at or beyond this are no-data whatever the file says.
 const FLOAT_NODATA: f64 = 1e30;
+
+/// What the program writes of itself into the citation of a terrain that it made: band 2 then says
+/// how far each height is from a known one.
+pub const OWN_CITATION: &str = "tumblewood ground";
 
 /// Reads the heights of a GeoTIFF, or the part of them within `window` (in the file's own
 /// coordinates).
@@ -35,127 +42,241 @@ pub fn read(
     unit: Option<LengthUnit>,
     window: Option<Window>,
 ) -> Result<Raster, TerrainError> {
-    let name = path.display().to_string();
-    let error = |field: &str, read: String, allowed: &str| {
-        TerrainError::new(name.clone(), field, read, allowed)
-    };
-    let file = open(path)?;
-    let (columns, rows) = (u64::from(file.width()), u64::from(file.height()));
-    if columns > MOST_SIDE || rows > MOST_SIDE {
-        let read = format!("{columns} columns by {rows} rows");
-        return Err(error("size", read, "up to 1,000,000 a side"));
-    }
-    if file.band_count() != 1 {
-        let read = format!("{} bands", file.band_count());
-        return Err(error("bands", read, "one band of heights"));
-    }
-    let (horizontal, vertical, mut warnings) = units(&file, &name, unit)?;
-    let Some(t) = file.transform() else {
-        return Err(error(
-            "georeference",
-            "none".into(),
-            "a tie point with a pixel scale, or a matrix",
-        ));
-    };
-    let cell = t.pixel_width;
-    let skewed = (t.skew_x.abs() + t.skew_y.abs()) > 1e-9 * cell.abs();
-    if skewed || !(cell > 0.0 && t.pixel_height < 0.0) {
-        return Err(error(
-            "georeference",
-            "a rotated or mirrored raster".into(),
-            "columns to the east, rows to the south",
-        ));
-    }
-    if !(0.0..=1e-6 * cell).contains(&(cell + t.pixel_height).abs()) {
-        let read = format!("cells of {} by {}", cell, -t.pixel_height);
-        return Err(error("cell size", read, "square cells"));
+    let sheet = Sheet::open(path)?;
+    let (horizontal, vertical, mut warnings) = units(&sheet.file, &sheet.name, unit)?;
+    let cell = sheet.step.x;
+    if !(0.0..=1e-6 * cell).contains(&(cell - sheet.step.y).abs()) {
+        let read = format!("cells of {} by {}", cell, sheet.step.y);
+        return Err(sheet.error("cell size", read, "square cells"));
     }
     let cell_m = cell * horizontal.metres();
-    check_cell(&name, cell_m)?;
-    // The transform is that of cell corners; nodes are cell middles.
-    let west = t.origin_x + 0.5 * cell;
-    let south = t.origin_y - cell * (rows as f64 - 0.5);
-    if !(west.abs() < 1e9 && south.abs() < 1e9) {
-        let read = format!("x {west}, y {south}");
-        return Err(error("georeference", read, "coordinates under 1e9"));
-    }
-    let x = wanted(west, cell, columns, window.map(|w| (w.centre.x, w.half.x)));
-    let y = wanted(south, cell, rows, window.map(|w| (w.centre.y, w.half.y)));
-    let (Some(x), Some(y)) = (x, y) else {
-        return Err(error(
-            "part wanted",
-            window
-                .map_or_else(|| "all".into(), |w| format!("around {}, {}", w.centre.x, w.centre.y)),
-            &format!(
-                "within x {west} to {}, y {south} to {}",
-                west + cell * (columns.max(1) - 1) as f64,
-                south + cell * (rows.max(1) - 1) as f64
-            ),
-        ));
-    };
-    let (nx, ny) = (x.1 - x.0 + 1, y.1 - y.0 + 1);
-    check_size(&name, nx, ny)?;
-    let nodata = match file.nodata().map(str::trim) {
-        None | Some("") => None,
-        Some(text) => Some(
-            text.trim_end_matches('\0')
-                .parse::<f64>()
-                .map_err(|_| error("no-data value", format!("{text:?}"), "a number"))?,
-        ),
-    };
-    let row_north = (rows - 1 - y.1) as usize;
-    let place = [row_north, x.0 as usize, ny as usize, nx as usize];
-    let samples =
-        samples(&file, place).map_err(|(read, allowed)| error("heights", read, allowed))?;
-    let (nx, ny) = (nx as usize, ny as usize);
-    if samples.len() != nx * ny {
-        let read = format!("{} heights", samples.len());
-        return Err(error("heights", read, "one a cell"));
-    }
-    let mut heights_m = Vec::with_capacity(samples.len());
-    for row in samples.chunks_exact(nx).rev() {
-        for &value in row {
-            let hole = value.is_nan()
-                || (value.is_finite() && value.abs() >= FLOAT_NODATA)
-                || nodata.is_some_and(|n| value == n || value == f64::from(n as f32));
-            let h = value * vertical.metres();
-            if !hole && !(HEIGHT_RANGE_M.0..=HEIGHT_RANGE_M.1).contains(&h) {
-                let (low, high) = HEIGHT_RANGE_M;
-                return Err(error(
-                    "height",
-                    format!("{value}"),
-                    &format!("{low} to {high} m, or a no-data value that the file names"),
-                ));
-            }
-            heights_m.push(if hole { f32::NAN } else { h as f32 });
-        }
-    }
-    let crs_name = file
-        .crs()
-        .projection_citation()
-        .or_else(|| file.geokeys().get_ascii(geokeys::GT_CITATION))
-        .map(short_name)
-        .unwrap_or_default();
+    check_cell(&sheet.name, cell_m)?;
+    let patch = sheet.patch(vertical, window)?;
+    warnings.extend(sheet.filled_words(window)?);
     if horizontal != vertical {
         warnings.push(format!(
-            "{name}: coordinates are in units of {} m, heights in units of {} m",
+            "{}: coordinates are in units of {} m, heights in units of {} m",
+            sheet.name,
             horizontal.metres(),
             vertical.metres()
         ));
     }
+    let crs = sheet.file.crs();
     Ok(Raster {
-        file: name,
-        origin_m: DVec2::new(west + cell * x.0 as f64, south + cell * y.0 as f64)
-            * horizontal.metres(),
+        origin_m: patch.south_west * horizontal.metres(),
         cell_m,
-        nx,
-        ny,
-        heights_m,
-        epsg: file.crs().projected_epsg().map(u32::from).filter(|c| !matches!(c, 0 | 32767)),
-        crs_name,
+        nx: patch.nx,
+        ny: patch.ny,
+        heights_m: patch.heights_m,
+        epsg: crs.projected_epsg().map(u32::from).filter(|c| !matches!(c, 0 | 32767)),
+        crs_name: sheet.citation().map(short_name).unwrap_or_default(),
         unit_m: horizontal.metres(),
         warnings,
+        file: sheet.name,
     })
+}
+
+/// A GeoTIFF whose header has been read: where its heights lie, in its own coordinates.
+pub struct Sheet {
+    /// File it is, for messages.
+    pub name: String,
+    /// Columns and rows.
+    pub size: [u64; 2],
+    /// The middle of the south-west cell.
+    pub south_west: DVec2,
+    /// From one cell to the next, east and north, both over 0.
+    pub step: DVec2,
+    nodata: Option<f64>,
+    file: GeoTiffFile,
+}
+
+impl std::fmt::Debug for Sheet {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Sheet").field("name", &self.name).field("size", &self.size).finish()
+    }
+}
+
+impl Sheet {
+    /// Opens a GeoTIFF of one band of heights (or of our own two); no height is read yet.
+    ///
+    /// # Errors
+    /// What can't be read or told, and what is allowed.
+    pub fn open(path: &Path) -> Result<Self, TerrainError> {
+        let name = path.display().to_string();
+        let error = |field: &str, read: String, allowed: &str| {
+            TerrainError::new(name.clone(), field, read, allowed)
+        };
+        let file = open(path)?;
+        let (columns, rows) = (u64::from(file.width()), u64::from(file.height()));
+        if columns > MOST_SIDE || rows > MOST_SIDE {
+            let read = format!("{columns} columns by {rows} rows");
+            return Err(error("size", read, "up to 1,000,000 a side"));
+        }
+        let own = file
+            .geokeys()
+            .get_ascii(geokeys::GT_CITATION)
+            .is_some_and(|c| c.starts_with(OWN_CITATION));
+        if file.band_count() != if own { 2 } else { 1 } {
+            let read = format!("{} bands", file.band_count());
+            return Err(error("bands", read, "one band of heights"));
+        }
+        if let Some(how) = scaled(&file) {
+            return Err(error(
+                "scale of heights",
+                how,
+                "heights as they are; write the raster unscaled (GDAL: gdal_translate -unscale)",
+            ));
+        }
+        let Some(t) = file.transform() else {
+            return Err(error(
+                "georeference",
+                "none".into(),
+                "a tie point with a pixel scale, or a matrix",
+            ));
+        };
+        let step = DVec2::new(t.pixel_width, -t.pixel_height);
+        let skewed = (t.skew_x.abs() + t.skew_y.abs()) > 1e-9 * step.x.abs();
+        if skewed || !(step.x > 0.0 && step.y > 0.0 && step.is_finite()) {
+            return Err(error(
+                "georeference",
+                "a rotated or mirrored raster".into(),
+                "columns to the east, rows to the south",
+            ));
+        }
+        // The transform is that of cell corners; nodes are cell middles.
+        let west = t.origin_x + 0.5 * step.x;
+        let south = t.origin_y - step.y * (rows as f64 - 0.5);
+        if !(west.abs() < 1e9 && south.abs() < 1e9) {
+            let read = format!("x {west}, y {south}");
+            return Err(error("georeference", read, "coordinates under 1e9"));
+        }
+        let nodata = match file.nodata().map(str::trim) {
+            None | Some("") => None,
+            Some(text) => Some(
+                text.trim_end_matches('\0')
+                    .parse::<f64>()
+                    .map_err(|_| error("no-data value", format!("{text:?}"), "a number"))?,
+            ),
+        };
+        let south_west = DVec2::new(west, south);
+        Ok(Self { name, size: [columns, rows], south_west, step, nodata, file })
+    }
+
+    /// What the file says of its coordinate system.
+    #[must_use]
+    pub fn keys(&self) -> Keys {
+        let code =
+            |key: u16| self.file.geokeys().get_short(key).filter(|c| !matches!(c, 0 | 32767));
+        Keys {
+            model: code(geokeys::GT_MODEL_TYPE),
+            projected: code(geokeys::PROJECTED_CS_TYPE),
+            geographic: code(geokeys::GEODETIC_CRS_TYPE),
+            linear_unit: code(geokeys::PROJ_LINEAR_UNITS),
+            vertical: code(geokeys::VERTICAL_CS_TYPE),
+            vertical_unit: code(geokeys::VERTICAL_UNITS),
+            citation: self.citation().map(short_name).unwrap_or_default(),
+        }
+    }
+
+    fn citation(&self) -> Option<&str> {
+        let crs = self.file.crs();
+        crs.projection_citation().or_else(|| self.file.geokeys().get_ascii(geokeys::GT_CITATION))
+    }
+
+    /// The place that a terrain which the program made was asked for, in its coordinates.
+    #[must_use]
+    pub fn place(&self) -> Option<DVec2> {
+        let citation = self.file.geokeys().get_ascii(geokeys::GT_CITATION)?;
+        let rest = citation.strip_prefix(OWN_CITATION)?;
+        let (x, y) = rest.split_once("place ")?.1.split_once(' ')?;
+        let y = y.trim_matches(|c: char| c == '|' || c == '\0' || c.is_whitespace());
+        let place = DVec2::new(x.parse().ok()?, y.parse().ok()?);
+        place.is_finite().then_some(place)
+    }
+
+    /// Heights, in metres, or the part of them within `window`.
+    ///
+    /// # Errors
+    /// A window off the raster or too large, or heights that can't be read.
+    pub fn patch(&self, unit: LengthUnit, window: Option<Window>) -> Result<Patch, TerrainError> {
+        let [x, y] = self.part(window)?;
+        let samples = self.samples(0, [x, y])?;
+        let (nx, ny) = ((x.1 - x.0 + 1) as usize, (y.1 - y.0 + 1) as usize);
+        let mut heights_m = Vec::with_capacity(samples.len());
+        for row in samples.chunks_exact(nx).rev() {
+            for &value in row {
+                let hole = value.is_nan()
+                    || (value.is_finite() && value.abs() >= FLOAT_NODATA)
+                    || self.nodata.is_some_and(|n| value == n || value == f64::from(n as f32));
+                let h = value * unit.metres();
+                if !hole && !(HEIGHT_RANGE_M.0..=HEIGHT_RANGE_M.1).contains(&h) {
+                    let (low, high) = HEIGHT_RANGE_M;
+                    return Err(self.error(
+                        "height",
+                        format!("{value}"),
+                        &format!("{low} to {high} m, or a no-data value that the file names"),
+                    ));
+                }
+                heights_m.push(if hole { f32::NAN } else { h as f32 });
+            }
+        }
+        let first = DVec2::new(x.0 as f64, y.0 as f64);
+        let south_west = self.south_west + first * self.step;
+        Ok(Patch { south_west, step: self.step, nx, ny, heights_m })
+    }
+
+    /// Of a terrain that the program made: what of the window is filled in, in words.
+    fn filled_words(&self, window: Option<Window>) -> Result<Option<String>, TerrainError> {
+        if self.file.band_count() != 2 {
+            return Ok(None);
+        }
+        let from_known_m = self.samples(1, self.part(window)?)?;
+        let (name, filled) = (&self.name, Filled::count(from_known_m.iter().copied()));
+        Ok(filled.words().map(|words| format!("{name}: {words}; its band 2 says where")))
+    }
+
+    /// Columns and rows of a window, first and last, rows from the south.
+    fn part(&self, window: Option<Window>) -> Result<[(u64, u64); 2], TerrainError> {
+        let (low, step) = (self.south_west, self.step);
+        let x = wanted(low.x, step.x, self.size[0], window.map(|w| (w.centre.x, w.half.x)));
+        let y = wanted(low.y, step.y, self.size[1], window.map(|w| (w.centre.y, w.half.y)));
+        let (Some(x), Some(y)) = (x, y) else {
+            let high = self.north_east();
+            return Err(self.error(
+                "part wanted",
+                window.map_or_else(
+                    || "all".into(),
+                    |w| format!("around {}, {}", w.centre.x, w.centre.y),
+                ),
+                &format!("within x {} to {}, y {} to {}", low.x, high.x, low.y, high.y),
+            ));
+        };
+        check_size(&self.name, x.1 - x.0 + 1, y.1 - y.0 + 1)?;
+        Ok([x, y])
+    }
+
+    /// The middle of the north-east cell.
+    #[must_use]
+    pub fn north_east(&self) -> DVec2 {
+        let last = self.size.map(|n| (n.max(1) - 1) as f64);
+        self.south_west + DVec2::from(last) * self.step
+    }
+
+    fn samples(&self, band: usize, [x, y]: [(u64, u64); 2]) -> Result<Vec<f64>, TerrainError> {
+        let north = self.size[1] - 1 - y.1;
+        let (ny, nx) = ((y.1 - y.0 + 1) as usize, (x.1 - x.0 + 1) as usize);
+        let found = samples(&self.file, band, [north as usize, x.0 as usize, ny, nx])
+            .map_err(|(read, allowed)| self.error("heights", read, allowed))?;
+        if found.len() != nx * ny {
+            let read = format!("{} heights", found.len());
+            return Err(self.error("heights", read, "one a cell"));
+        }
+        Ok(found)
+    }
+
+    fn error(&self, field: &str, read: String, allowed: &str) -> TerrainError {
+        TerrainError::new(self.name.clone(), field, read, allowed)
+    }
 }
 
 /// Metres in one unit of a GeoTIFF's coordinates, from its header alone.
@@ -187,6 +308,18 @@ fn open(path: &Path) -> Result<GeoTiffFile, TerrainError> {
         .map_err(|e| error("file", e.to_string(), "a GeoTIFF with one band of heights"))
 }
 
+/// How a file says its samples are to be scaled, if they are.
+fn scaled(file: &GeoTiffFile) -> Option<String> {
+    let ifd = file.tiff().ifd(file.base_ifd_index()).ok()?;
+    let text = ifd.tag(GDAL_METADATA)?.value.as_str()?;
+    [("scale", 1.0), ("offset", 0.0)].into_iter().find_map(|(role, plain)| {
+        let (_, rest) = text.split_once(&format!("role=\"{role}\""))?;
+        let value = rest.split_once('>')?.1.split('<').next()?.trim();
+        let is_plain = value.parse::<f64>().is_ok_and(|v| v == plain);
+        (!is_plain).then(|| format!("{role} {value:.24}"))
+    })
+}
+
 /// A system's name out of a citation, which may be a whole definition with the name in quotes.
 fn short_name(citation: &str) -> String {
     let name = match citation.split_once("PROJCS[\"") {
@@ -199,6 +332,7 @@ fn short_name(citation: &str) -> String {
 /// Decodes a window (first row from the north, first column, rows, columns) of any number format.
 fn samples(
     file: &GeoTiffFile,
+    band: usize,
     [row, column, rows, columns]: [usize; 4],
 ) -> Result<Vec<f64>, (String, &'static str)> {
     const KINDS: &str =
@@ -210,7 +344,7 @@ fn samples(
         .map_err(|e| (e.to_string(), KINDS))?;
     macro_rules! as_f64 {
         ($kind:ty) => {
-            file.read_band_window::<$kind>(0, row, column, rows, columns)
+            file.read_band_window::<$kind>(band, row, column, rows, columns)
                 .map(|a| a.iter().map(|&v| f64::from(v)).collect())
                 .map_err(|e| (e.to_string(), KINDS))
         };
@@ -242,7 +376,7 @@ fn units(
             return Err(error(
                 "coordinate system",
                 "degrees (geographic) or geocentric coordinates".into(),
-                "projected coordinates; reproject it, to its UTM zone for one",
+                "projected coordinates; tumblewood terrain makes them of it",
             ));
         }
         ModelType::Projected => {}
@@ -260,7 +394,7 @@ fn units(
         return Err(error(
             "coordinate system",
             format!("EPSG:{epsg} (world Mercator)"),
-            "a system whose metres are metres on the ground; reproject it, to its UTM zone for one",
+            "a system whose metres are metres on the ground; tumblewood terrain makes one of it",
         ));
     }
     let code = |key: u16| file.geokeys().get_short(key).filter(|c| !matches!(c, 0 | 32767));

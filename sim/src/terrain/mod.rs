@@ -8,8 +8,10 @@ pub mod cut_face;
 pub mod error;
 pub mod geotiff;
 pub mod grid;
+pub mod intake;
 pub mod raster;
 pub mod shape;
+pub mod system;
 pub mod transects;
 
 use std::sync::Arc;

@@ -49,6 +49,93 @@ pub struct Window {
     pub half: DVec2,
 }
 
+/// Heights as a file lays them out, in its own coordinates whatever their unit; NaN where unknown.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Patch {
+    /// The south-west node.
+    pub south_west: DVec2,
+    /// From one node to the next, east and north.
+    pub step: DVec2,
+    /// Nodes in x.
+    pub nx: usize,
+    /// Nodes in y.
+    pub ny: usize,
+    /// Heights, row by row from the south, x fastest, m.
+    pub heights_m: Vec<f32>,
+}
+
+impl Patch {
+    /// Height at a place between known nodes, bilinear; at a node that node's own.
+    #[must_use]
+    pub fn height_m(&self, at: DVec2) -> Option<f32> {
+        // A millionth of a cell off a node is that node: rounding makes no hole beside a hole.
+        let tidy = |w: f64| if (w - w.round()).abs() < 1e-6 { w.round() } else { w };
+        let place = (at - self.south_west) / self.step;
+        let (u, v) = (tidy(place.x), tidy(place.y));
+        let last = DVec2::new(self.nx as f64 - 1.0, self.ny as f64 - 1.0);
+        if !(u >= 0.0 && v >= 0.0 && u <= last.x && v <= last.y) {
+            return None;
+        }
+        let (i, j) = (u as usize, v as usize);
+        let (fu, fv) = (u - i as f64, v - j as f64);
+        let mut height = 0.0;
+        for (di, dj, weight) in [
+            (0, 0, (1.0 - fu) * (1.0 - fv)),
+            (1, 0, fu * (1.0 - fv)),
+            (0, 1, (1.0 - fu) * fv),
+            (1, 1, fu * fv),
+        ] {
+            if weight > 0.0 {
+                let h = self.heights_m.get((j + dj) * self.nx + i + di)?;
+                height += weight * f64::from(*h);
+            }
+        }
+        height.is_finite().then_some(height as f32)
+    }
+}
+
+/// How many heights of a terrain are filled in.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Filled {
+    /// Heights in all.
+    pub of: usize,
+    /// Those that are filled in.
+    pub count: usize,
+    /// The furthest of them from a known height, m.
+    pub furthest_m: f64,
+}
+
+impl Filled {
+    /// Counts distances from known heights (m): 0 is known.
+    pub fn count(from_known_m: impl Iterator<Item = f64>) -> Self {
+        let mut filled = Self::default();
+        for d in from_known_m {
+            filled.of += 1;
+            // What isn't a distance says nothing good of its height.
+            if d > 0.0 || d.is_nan() {
+                filled.count += 1;
+                filled.furthest_m = filled.furthest_m.max(if d.is_finite() { d } else { 0.0 });
+            }
+        }
+        filled
+    }
+
+    /// In words, if there are any.
+    #[must_use]
+    pub fn words(&self) -> Option<String> {
+        (self.count > 0).then(|| {
+            format!(
+                "{} of {} heights ({:.1} %) are filled in, not surveyed, the furthest {:.1} m from \
+                 a known one",
+                self.count,
+                self.of,
+                100.0 * self.count as f64 / self.of as f64,
+                self.furthest_m
+            )
+        })
+    }
+}
+
 /// Heights with their place on earth, holes not yet filled (NaN).
 ///
 /// Coordinates are metres: projected ones times the unit. Row 0 is the southernmost.
@@ -177,7 +264,7 @@ fn fill_holes(raster: &mut Raster) -> Result<usize, TerrainError> {
             read,
             format!(
                 "holes in at most {:.0} % of the nodes, none further than {FURTHEST_FILL_M} m from \
-                 a known height; crop closer or mend the raster",
+                 a known height; tumblewood terrain fills more and says where",
                 100.0 * MOST_FILLED
             ),
         ))

@@ -13,7 +13,7 @@
 //!
 //! Each of these is said as a warning. Known answers: tilted planes, in the tests below.
 
-mod tin;
+pub(super) mod tin;
 
 use glam::{DVec2, DVec3};
 

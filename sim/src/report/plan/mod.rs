@@ -2,6 +2,7 @@
 
 mod frame;
 mod furniture;
+mod ground;
 mod labels;
 mod legend;
 mod lines;
@@ -32,7 +33,8 @@ use crate::{
 pub(super) use furniture::tidy;
 pub(super) use map::arrow;
 
-pub use passing::{PassLine, farthest_m, lines_passed, pass_lines, spread};
+pub use ground::ground;
+pub use passing::{PassLine, farthest_m, lines_passed, pass_arc, pass_lines, spread};
 pub use rings::Ring;
 
 /// One drop to be drawn.

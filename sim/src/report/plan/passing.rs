@@ -56,6 +56,16 @@ pub fn lines_passed(mut farthest: Vec<(f64, bool)>) -> Vec<PassLine> {
         .collect()
 }
 
+/// A line as places of the site, m: the arc about the stump between the bearings where drops end.
+#[must_use]
+pub fn pass_arc(stump_m: DVec3, line: &PassLine, (from, to): (f64, f64)) -> Vec<DVec2> {
+    const STEPS: u32 = 32;
+    (0..=STEPS)
+        .map(|k| from + (to - from) * f64::from(k) / f64::from(STEPS))
+        .map(|bearing| stump_m.truncate() + super::polar(line.distance_m, bearing))
+        .collect()
+}
+
 /// The bearings (anticlockwise from east, rad) between which nine in ten drops end, or `None`
 /// if none ends over 1 m from the stump.
 #[must_use]

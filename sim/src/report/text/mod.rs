@@ -10,6 +10,7 @@ mod orders;
 mod reach_map;
 mod search;
 mod states;
+mod terrain;
 mod tune;
 
 pub use compare::{
@@ -23,6 +24,7 @@ pub use orders::orders;
 pub use reach_map::reach_map;
 pub use search::{NOT_AN_INSTRUCTION, search};
 pub use states::tree_states;
+pub use terrain::terrain;
 pub use tune::tune;
 
 /// Characters on a line at most.

@@ -48,10 +48,10 @@ impl HasPosition for Vertex {
 type Mesh = ConstrainedDelaunayTriangulation<Vertex>;
 
 /// Triangulated stations and the ground carried on beyond them.
-pub(super) struct Tin {
+pub(in crate::terrain) struct Tin {
     mesh: Mesh,
     /// Legs and breaklines left out because they cross earlier ones.
-    pub(super) crossings: usize,
+    pub(in crate::terrain) crossings: usize,
 }
 
 impl Tin {
@@ -59,7 +59,7 @@ impl Tin {
     ///
     /// # Errors
     /// What the triangulation says of points it can't take.
-    pub(super) fn new(
+    pub(in crate::terrain) fn new(
         points: &[DVec3],
         edges: &[[usize; 2]],
         low_m: DVec2,
@@ -117,7 +117,7 @@ impl Tin {
     }
 
     /// Height at a place of the rectangle and whether it lies beyond the survey.
-    pub(super) fn height(&self, at: DVec2, scratch: &mut Weights) -> (f64, bool) {
+    pub(in crate::terrain) fn height(&self, at: DVec2, scratch: &mut Weights) -> (f64, bool) {
         self.mesh.barycentric().get_weights(Point2::new(tidy(at.x), tidy(at.y)), &mut scratch.0);
         let (mut height, mut carried) = (0.0, 0.0);
         for (handle, weight) in &scratch.0 {
@@ -131,7 +131,7 @@ impl Tin {
 
 /// Scratch memory of [`Tin::height`].
 #[derive(Default)]
-pub(super) struct Weights(Vec<(FixedVertexHandle, f64)>);
+pub(in crate::terrain) struct Weights(Vec<(FixedVertexHandle, f64)>);
 
 /// Which triangles of a mesh of stations are surveyed ground.
 struct Surveyed {

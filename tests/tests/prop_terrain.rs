@@ -1,0 +1,234 @@
+//! The same ground through every path: rasters in every encoding, degrees and feet, points packed
+//! and unpacked, points against a raster of them. What is written is read back by a scene.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
+
+use glam::DVec2;
+use tumblewood::terrain::{
+    LengthUnit, Window, geotiff,
+    intake::{Intake, Wanted, take, write},
+};
+use tumblewood_tests::{root, written_files};
+
+/// The stump of `scenes/lidar-slope.ron`, in the middle of the excerpts.
+const STUMP: &str = "429340.8,5150646.9";
+/// The rim of the river bank, feet.
+const RIM: &str = "636585,849220";
+
+fn wanted(file: impl Into<PathBuf>, at: &str, around_m: f64) -> Wanted {
+    Wanted {
+        files: vec![file.into()],
+        at: Some(at.to_owned()),
+        around_m,
+        cell_m: None,
+        epsg: None,
+        heights_in: None,
+        find_ground: false,
+    }
+}
+
+fn took(wanted: &Wanted) -> Intake {
+    take(wanted, &mut |_| true).unwrap_or_else(|e| panic!("{e}"))
+}
+
+fn form(name: &str) -> PathBuf {
+    root().join("assets/terrain/forms").join(name)
+}
+
+fn cloud() -> PathBuf {
+    root().join("assets/terrain/river-bank.laz")
+}
+
+fn points(file: &Path) -> Wanted {
+    Wanted { heights_in: Some(LengthUnit::Foot), ..wanted(file, RIM, 25.0) }
+}
+
+/// Heights of two grounds at the same places on earth, root mean square and greatest difference.
+fn apart_m(a: &Intake, b: &Intake, around_m: f64) -> (f64, f64) {
+    let (one, other) = (a.terrain(), b.terrain());
+    let lift = one.crs.as_ref().expect("placed").offset_m.z
+        - other.crs.as_ref().expect("placed").offset_m.z;
+    let n = around_m as i32;
+    let (mut sum, mut most, mut count) = (0.0, 0.0_f64, 0.0);
+    for (i, j) in (-n..=n).flat_map(|i| (-n..=n).map(move |j| (f64::from(i), f64::from(j)))) {
+        let (h, k) = (one.surface(i, j).expect("known"), other.surface(i, j).expect("known"));
+        let off = h.height_m + lift - k.height_m;
+        sum += off * off;
+        most = most.max(off.abs());
+        count += 1.0;
+    }
+    ((sum / count).sqrt(), most)
+}
+
+#[test]
+fn prop_every_encoding_of_a_raster_gives_the_same_heights() {
+    let plain = took(&wanted(form("plain.tif"), STUMP, 15.0));
+    assert_eq!((plain.lattice.nx, plain.lattice.ny), (30, 30));
+    assert_eq!(plain.about.filled.count, 0);
+    let mut seen = 0;
+    for file in written_files(&root().join("assets/terrain/forms"), &["tif", "asc"]) {
+        let name = file.file_stem().expect("a name").to_string_lossy().into_owned();
+        if ["degrees", "mercator", "survey-feet", "scaled"].contains(&name.as_str()) {
+            continue;
+        }
+        seen += 1;
+        let ground = took(&wanted(&file, STUMP, 15.0));
+        assert_eq!(ground.lattice, plain.lattice, "{name}");
+        assert_eq!(ground.system.epsg, Some(26915), "{name}");
+        let bound: f32 = match name.as_str() {
+            _ if name.starts_with("whole") => 0.5001,
+            "lerc" => 0.0011,
+            "ascii" => 0.0001,
+            _ => 0.0,
+        };
+        for (k, (a, b)) in plain.heights_m.iter().zip(&ground.heights_m).enumerate() {
+            if ground.from_known_m[k] == 0.0 {
+                assert!((a - b).abs() <= bound, "{name}: {a} and {b} at {k}");
+            } else {
+                assert_eq!(name, "holes");
+                // Filled with its neighbours' mean: off by what a metre of bank curves.
+                assert!((a - b).abs() < 0.4, "{name}: {a} and {b} at {k}");
+            }
+        }
+        assert_eq!(ground.about.filled.count > 0, name == "holes", "{name}");
+    }
+    assert_eq!(seen, 21, "forms of the raster");
+}
+
+/// Sampled between heights twice (by GDAL into the file's system, by us out of it), a bank that
+/// bends by some 0.1 m over a cell is off by a few centimetres.
+#[test]
+fn prop_degrees_mercator_and_survey_feet_give_the_same_heights_in_metres() {
+    let plain = took(&wanted(form("plain.tif"), STUMP, 15.0));
+    let place = plain.about.lonlat.expect("a place on earth");
+    for name in ["degrees.tif", "mercator.tif", "survey-feet.tif"] {
+        let at = format!("{},{}", place.y, place.x);
+        let heights_in = (name == "survey-feet.tif").then_some(LengthUnit::UsSurveyFoot);
+        let ground = took(&Wanted { heights_in, ..wanted(form(name), &at, 14.0) });
+        assert_eq!(ground.system.epsg, Some(32615), "{name}");
+        assert!(ground.at_m.distance(plain.at_m) < 1.0, "NAD83 is taken as WGS 84");
+        let (rms, most) = apart_m(&plain, &ground, 13.0);
+        assert!(rms < 0.05 && most < 0.25, "{name}: {rms:.3} m, at most {most:.3} m");
+    }
+    let scaled = take(&wanted(form("scaled.tif"), STUMP, 14.0), &mut |_| true).unwrap_err();
+    assert!(scaled.to_string().contains("scale of heights: read offset 300"), "{scaled}");
+    // Heights in metres that are taken for feet are refused, not guessed.
+    let unsaid = take(&wanted(form("survey-feet.tif"), STUMP, 14.0), &mut |_| true).unwrap_err();
+    assert!(unsaid.to_string().contains("--heights-in us-ft"), "{unsaid}");
+}
+
+#[test]
+fn prop_packed_and_unpacked_points_give_the_same_bytes() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let bare = folder.path().join("bare.las");
+    let mut reader = las::Reader::from_path(cloud()).expect("points");
+    let mut header = las::Builder::from(reader.header().clone());
+    header.point_format.is_compressed = false;
+    let mut writer =
+        las::Writer::from_path(&bare, header.into_header().expect("a header")).expect("a file");
+    for point in reader.read_all().expect("points").points() {
+        writer.write_point(point.expect("a point")).expect("written");
+    }
+    writer.close().expect("written");
+    let (packed, unpacked) = (took(&points(&cloud())), took(&points(&bare)));
+    assert_eq!(packed.heights_m, unpacked.heights_m);
+    assert_eq!(write::geotiff(&packed).expect("bytes"), write::geotiff(&unpacked).expect("bytes"));
+    let found = packed.about.points.expect("points");
+    assert_eq!((found.read, found.found), (14_077, false));
+}
+
+/// Triangles between the cloud's own ground points by SciPy (frozen by `tests/terrain/make.py`),
+/// each place in PROJ's coordinates. Ours go through the mean of each half metre's points.
+#[test]
+fn val_points_become_the_heights_of_another_triangulation() {
+    let ground = took(&Wanted { cell_m: Some(0.25), ..points(&cloud()) });
+    let terrain = ground.terrain();
+    let lift = terrain.crs.as_ref().expect("placed").offset_m;
+    let text = fs::read_to_string(root().join("tests/terrain/triangles.csv")).expect("a table");
+    let mut off: Vec<f64> = text
+        .lines()
+        .filter(|line| line.starts_with(|c: char| c.is_ascii_digit()))
+        .map(|line| {
+            let row: Vec<f64> = line.split(',').map(|c| c.parse().expect("a number")).collect();
+            let s = terrain.surface(row[0] - lift.x, row[1] - lift.y).expect("on the ground");
+            (s.height_m + lift.z - row[2]).abs()
+        })
+        .collect();
+    assert!(off.len() > 150);
+    off.sort_by(f64::total_cmp);
+    let (median, most) = (off[off.len() / 2], off[off.len() - 1]);
+    assert!(median < 0.02 && most < 0.3, "median {median:.3} m, most {most:.3} m");
+}
+
+/// The filter against the classes that a surveyor gave the same points (Oregon's, in the file).
+#[test]
+fn val_the_ground_filter_finds_what_was_classed_as_ground() {
+    let classed = took(&points(&cloud()));
+    let found = took(&Wanted { find_ground: true, ..points(&cloud()) });
+    assert!(found.about.points.expect("points").found);
+    let (a, b) = (&classed, &found);
+    let mut off: Vec<f64> = (0..a.lattice.count())
+        .filter(|k| a.from_known_m[*k] == 0.0 && b.from_known_m[*k] == 0.0)
+        .map(|k| f64::from((a.heights_m[k] - b.heights_m[k]).abs()))
+        .collect();
+    off.sort_by(f64::total_cmp);
+    let at = |share: f64| off[(share * (off.len() - 1) as f64) as usize];
+    assert!(off.len() > 8000, "{}", off.len());
+    assert!(at(0.5) < 0.1 && at(0.9) < 0.35, "half {:.2}, nine tenths {:.2} m", at(0.5), at(0.9));
+}
+
+/// Points on the raster's own nodes, as a survey and with edges, in metres and in feet.
+#[test]
+fn prop_a_survey_of_a_raster_gives_the_raster_back() {
+    let raster = took(&wanted(form("plain.tif"), STUMP, 15.0));
+    let folder = tempfile::tempdir().expect("a folder");
+    for (name, unit_m) in [("m", 1.0), ("ft", 0.3048)] {
+        let mut text = format!("x_{name},y_{name},height_{name}\n");
+        for (k, h) in raster.heights_m.iter().enumerate() {
+            let at = raster.lattice.node_m(k) / unit_m;
+            text += &format!("{},{},{}\n", at.x, at.y, f64::from(*h) / unit_m);
+        }
+        let file = folder.path().join(format!("survey-{name}.csv"));
+        fs::write(&file, text).expect("written");
+        let at = format!("{},{}", 429_340.8 / unit_m, 5_150_646.9 / unit_m);
+        let ground = take(&Wanted { cell_m: Some(1.0), ..wanted(&file, &at, 12.0) }, &mut |_| true);
+        if name == "ft" {
+            // Nothing says where feet are: they can't be laid on metres.
+            assert!(ground.expect_err("feet").to_string().contains("--crs"));
+            continue;
+        }
+        let ground = ground.unwrap_or_else(|e| panic!("{e}"));
+        assert!(!ground.system.on_earth);
+        let (rms, most) = apart_m(&raster, &ground, 11.0);
+        assert!(rms < 0.03 && most < 0.15, "{rms:.3} m, at most {most:.3} m");
+    }
+}
+
+#[test]
+fn prop_what_is_written_is_read_by_a_scene_with_its_holes_said() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (file, wanted) in
+        [("holes.tif", wanted(form("holes.tif"), STUMP, 15.0)), ("points.tif", points(&cloud()))]
+    {
+        let ground = took(&wanted);
+        let path = folder.path().join(file);
+        fs::write(&path, write::geotiff(&ground).expect("bytes")).expect("written");
+        let sheet = geotiff::Sheet::open(&path).expect("our own");
+        assert_eq!(sheet.place(), Some(ground.at_m));
+        let window = Window { centre: ground.at_m, half: DVec2::splat(40.0) };
+        let raster = geotiff::read(&path, None, Some(window)).expect("our own");
+        assert_eq!(raster.heights_m, ground.heights_m);
+        assert_eq!(raster.epsg, ground.system.epsg.map(u32::from));
+        assert_eq!(raster.cell_m, ground.lattice.cell_m);
+        let said = raster.warnings.join(" ");
+        let filled = ground.about.filled;
+        assert!(filled.count > 0);
+        assert!(said.contains(&format!("{} of {} heights", filled.count, filled.of)), "{said}");
+        // Another program's eye on it: gdalinfo reads the same (`tests/terrain/make.py`).
+        let again = raster.into_terrain_at(ground.at_m).expect("a terrain");
+        assert!(again.surface(0.0, 0.0).expect("known").height_m.abs() < 1e-6);
+    }
+}
