@@ -320,7 +320,10 @@ pub fn copy(
         _ => Thing::Target(fresh),
     };
     let with_both = parse(draft.text(), &scene.source.name)?;
-    draft.edit_all(&move_by(&with_both, frame, draft.text(), &copy, by_m)?)?;
+    // What is made fast to the spar alone has no place that could be moved.
+    if !places(&with_both, &copy).is_empty() {
+        draft.edit_all(&move_by(&with_both, frame, draft.text(), &copy, by_m)?)?;
+    }
     Ok((vec![draft.splice()], copy))
 }
 
