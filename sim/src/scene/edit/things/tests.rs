@@ -178,7 +178,7 @@ fn going(scene: &Scene, thing: &Thing) -> Vec<Thing> {
     gone.extend(cuts.map(|cut| Thing::Cut(cut.id.clone())));
     for line in &scene.lines {
         let own = Thing::Line(line.id().to_owned());
-        if *thing == own || *thing == Thing::Cut(line.cut().to_owned()) {
+        if *thing == own || gone.contains(&Thing::Cut(line.cut().to_owned())) {
             gone.retain(|other| *other != own);
             gone.push(own);
             let Some(line) = line.pull() else { continue };
