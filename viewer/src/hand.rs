@@ -198,13 +198,19 @@ fn begin(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>)
     match thing {
         // A tree stands where it stands, and a line hangs on it; a cut's face turns about it, a limb
         // too.
-        Thing::Tree | Thing::Line(_) => turning,
+        Thing::Tree => turning,
+        Thing::Line(_) if is_pull(desk, thing) => turning,
         Thing::Cut(_) | Thing::Limb(_) => spinning(thing, DVec2::ZERO, at_m),
         _ if shift => {
             middle_m(desk, thing).map_or(turning, |about_m| spinning(thing, about_m, at_m))
         }
         _ => Hold::Moving { thing: thing.clone(), from_m: at_m, to_m: at_m },
     }
+}
+
+fn is_pull(desk: &Desk, thing: &Thing) -> bool {
+    let line = desk.job.as_ref().and_then(|job| things::line_of(&job.scene, thing));
+    line.is_some_and(|line| line.pull().is_some())
 }
 
 fn spinning(thing: &Thing, about_m: DVec2, at_m: DVec2) -> Hold {
@@ -230,7 +236,7 @@ fn met(hands: &Hands<'_, '_>, ray: &Ray) -> Option<Picked> {
 /// far end is made fast to one.
 fn reaches(hands: &Hands<'_, '_>, ray: &Ray, thing: &Thing) -> bool {
     let mut things = hands.pickable.things.iter();
-    matches!(thing, Thing::Redirect(_) | Thing::Anchor(_))
+    matches!(thing, Thing::Redirect(_) | Thing::Anchor(_) | Thing::Line(_))
         && things
             .any(|(other, drawn)| other == thing && pick::meets(ray, drawn, SLACK_RAD).is_finite())
 }

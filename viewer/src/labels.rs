@@ -119,6 +119,12 @@ pub(crate) fn labels(
             pen.name(at + vec2(10.0, 4.0), Align2::LEFT_TOP, &name);
         }
     }
+    for tied in shown.ready.iter().flat_map(|ready| &ready.tied) {
+        let end_m = tied.tether.tail.map_or(tied.tether.to_m, |tail| tail.brake_m);
+        if let Some(at) = project(single(end_m)) {
+            pen.name(at + vec2(12.0, -6.0), Align2::LEFT_BOTTOM, &words::name(&tied.id));
+        }
+    }
     for (at_m, line) in &pickable.passed {
         if let Some(at) = project(*at_m) {
             let far = pen.units.distance(line.distance_m);

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use bevy::prelude::*;
-use tumblewood::{drop::Touch, scene::edit::Thing};
+use tumblewood::{drop::Touch, scene::edit::Thing, site::Answer};
 
 use crate::{
     desk::{Desk, Stamps},
@@ -14,9 +14,9 @@ use crate::{
     mesh::{contour_interval_m, contours, relief},
     palette::{Palette, palette},
     pick::Boxes,
-    playing::{ghosts, touches_until},
+    playing::{ghosts, motion_at, touches_until},
     shape::{Drawn, single},
-    things::{piece, piece_at, things},
+    things::{held_at, piece, piece_at, things},
     tracks::{passed, rests, tracks},
     view::{Bench, Painted, meshes},
 };
@@ -49,6 +49,7 @@ pub(crate) enum Layer {
     Drops,
     Pieces,
     Trail,
+    Moving,
 }
 
 /// Something of the scene, moved while it is held.
@@ -64,6 +65,7 @@ pub(crate) struct Played(usize);
 pub(crate) struct Made {
     stamps: Option<Stamps>,
     trail: Option<(u64, i64, usize)>,
+    moving: Option<(u64, u64)>,
 }
 
 /// Who draws.
@@ -129,6 +131,11 @@ pub(crate) fn draw_layers(
     if made.trail != Some(trail) {
         draw_trail(&mut easel, desk, palette);
         made.trail = Some(trail);
+    }
+    let moving = (desk.stamps.playing, clock.time_s.to_bits());
+    if made.moving != Some(moving) {
+        draw_moving(&mut easel, desk, palette);
+        made.moving = Some(moving);
     }
     if made.stamps != Some(desk.stamps) {
         made.stamps = Some(desk.stamps);
@@ -233,6 +240,34 @@ fn draw_trail(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette) {
             }
         }
         easel.hang(Layer::Trail, &trail, ());
+    }
+}
+
+/// What else moves at this moment: the lines that hold pieces, and what lay loose, with pieces that
+/// were left where they stopped.
+fn draw_moving(easel: &mut Easel<'_, '_>, desk: &Desk, palette: &Palette) {
+    easel.clear(Layer::Moving);
+    let time_s = desk.playing.clock.time_s;
+    let mut drawn = Drawn::default();
+    for made in &desk.playing.drops {
+        let Ok((track, _)) = &made.replay.what else { continue };
+        let ready = &made.replay.ready;
+        if let Some(motion) = motion_at(&track.samples, time_s) {
+            for (tied, load) in ready.tied.iter().zip(&track.lines) {
+                if load.broke_s.is_none_or(|broke_s| time_s < broke_s) {
+                    drawn.append(&held_at(tied, &motion, palette));
+                }
+            }
+        }
+        for loose in &track.loose {
+            let Some(body) = ready.site.bodies.get(loose.body) else { continue };
+            let Answer::Free { piece, .. } = &body.answer else { continue };
+            let motion = motion_at(&loose.samples, time_s).unwrap_or(loose.start);
+            drawn.append(&paled(piece_at(piece, &motion, palette), palette));
+        }
+    }
+    if !drawn.points_m.is_empty() {
+        easel.hang(Layer::Moving, &drawn, ());
     }
 }
 

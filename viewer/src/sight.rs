@@ -17,8 +17,10 @@ const EYE_UP_M: f64 = 0.1;
 pub(crate) fn sight(desk: &Desk) -> Option<Sight> {
     let shown = desk.shown.as_ref()?;
     let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
-    let lines: Vec<DVec2> =
+    let mut lines: Vec<DVec2> =
         shown.lines().flat_map(|(_, line)| line.points_m).map(|at| at.truncate()).collect();
+    let tied = shown.ready.iter().flat_map(|ready| &ready.tied);
+    lines.extend(tied.map(|tied| tied.tether.to_m.truncate()));
     let (low_m, high_m) = stage(site, &lines)?;
     let toward_rad = desk
         .job

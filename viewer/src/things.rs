@@ -23,6 +23,7 @@ use crate::{
     shape::{Drawn, End, ROUND_SIDES, single},
 };
 
+pub(crate) use line::held_at;
 pub(crate) use tree::{piece, piece_at};
 
 /// Sides of limbs, wires and lines.

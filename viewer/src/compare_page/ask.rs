@@ -89,6 +89,8 @@ pub(crate) fn asked(typed: &Typed, job: &Job) -> Result<CompareAsk, (Field, Stri
     let lengths = Lengths { cut: typed.cut, lengths_m, faces_rad };
     fits(job, &lengths).map_err(|misfit| match misfit {
         Misfit::Cells(why) | Misfit::Length(why) => (Field::Lengths, why),
+        // Neither is asked here.
+        Misfit::Search(why) | Misfit::Order(why) => (Field::Cut, why),
     })?;
     let ask = Ask { drops, drops_per_ground: DROPS_PER_GROUND, ..Ask::default() };
     Ok(CompareAsk { lengths, ask })

@@ -1,11 +1,13 @@
-//! Pull lines: the rope from the stem over its redirects to what it is made fast to.
+//! Pull lines: the rope from the stem over its redirects to what it is made fast to; and lines that
+//! hold a piece in its drop.
 //!
-//! Where each point is comes from [`tumblewood::job::LineReady`]; blocks and far ends are drawn larger
+//! Where each point is comes from [`tumblewood::job::LineReady`] and [`TiedReady`]; blocks and far ends are drawn larger
 //! than they are, or they are seen from nowhere. None of it is in a drop's way.
 
 use bevy::math::{Vec3, vec3};
 use tumblewood::{
-    job::{CutReady, LineReady},
+    job::{CutReady, LineReady, TiedReady},
+    motion::Motion,
     scene::{
         edit::Thing,
         model::{Anchor, Over, PullLine},
@@ -15,6 +17,7 @@ use tumblewood::{
 use super::{Look, Scenery, THIN_SIDES};
 use crate::{
     drape::on_ground,
+    palette::Palette,
     shape::{Colour, Drawn, End, ROUND_SIDES, circle, single},
 };
 
@@ -40,7 +43,47 @@ pub(super) fn looks(scenery: &Scenery<'_>, ready: &CutReady) -> Vec<(Thing, Look
             looks.push((Thing::Anchor(line.id.clone()), far_end(scenery, line, before, end)));
         }
     }
+    looks.extend(ready.tied.iter().map(|tied| (Thing::Line(tied.id.clone()), held(scenery, tied))));
     looks
+}
+
+/// A line that holds a piece, as the piece stands: over its block, if it has one, to its far end.
+fn held(scenery: &Scenery<'_>, tied: &TiedReady) -> Look {
+    let palette = scenery.palette;
+    let colour = palette.wire.linear();
+    let mut look = Look::default();
+    let drawn = &mut look.dressing;
+    let (from, to) = (single(tied.attach_m), single(tied.tether.to_m));
+    ball(drawn, from, 4.0 * ROPE_M, colour);
+    let brake = tied.tether.tail.map(|tail| single(tail.brake_m));
+    run(drawn, &[Some(from), Some(to), brake].into_iter().flatten().collect::<Vec<_>>(), colour);
+    if let Some(brake) = brake {
+        look.dressing.append(&turn(scenery, Over::Block, [from, to, brake]).dressing);
+    }
+    let end = brake.unwrap_or(to);
+    ball(&mut look.dressing, end, 0.12, palette.chosen.linear());
+    if !tied.on_spar[usize::from(brake.is_some())] {
+        upright(&mut look.dressing, scenery, end);
+    }
+    look
+}
+
+/// The rope of a line that holds a piece, at a moment of its drop.
+#[must_use]
+pub(crate) fn held_at(tied: &TiedReady, motion: &Motion, palette: &Palette) -> Drawn {
+    let mut drawn = Drawn::default();
+    let brake = tied.tether.tail.map(|tail| tail.brake_m);
+    let points = [Some(motion.point_m(tied.tether.at_m)), Some(tied.tether.to_m), brake];
+    let points: Vec<Vec3> = points.into_iter().flatten().map(single).collect();
+    run(&mut drawn, &points, palette.wire.linear());
+    drawn
+}
+
+fn run(drawn: &mut Drawn, points: &[Vec3], colour: Colour) {
+    for leg in points.windows(2) {
+        drawn.tube(leg, &[ROPE_M; 2], THIN_SIDES, [End::Round; 2], colour);
+        drawn.polyline(leg, colour);
+    }
 }
 
 fn rope(scenery: &Scenery<'_>, at: &LineReady, points: &[Vec3]) -> Look {
@@ -48,10 +91,7 @@ fn rope(scenery: &Scenery<'_>, at: &LineReady, points: &[Vec3]) -> Look {
     let colour = palette.wire.linear();
     let mut look = Look::default();
     let drawn = &mut look.dressing;
-    for leg in points.windows(2) {
-        drawn.tube(leg, &[ROPE_M; 2], THIN_SIDES, [End::Round; 2], colour);
-        drawn.polyline(leg, colour);
-    }
+    run(drawn, points, colour);
     if let Some(&knot) = points.first() {
         // Round the stem.
         ball(drawn, knot, 4.0 * ROPE_M, colour);

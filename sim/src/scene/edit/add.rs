@@ -528,6 +528,12 @@ pub fn add(
         New::TiedButt | New::TagLine | New::Lowering if scene.cuts.is_empty() => {
             return refused(list, "there is no piece that a line could hold", "a cut first");
         }
+        New::Lowering
+            if held(scene, near)
+                .is_some_and(|cut| scene.tree.cut_height_m(&cut.piece) < LEFT_M) =>
+        {
+            return refused(list, "nothing stands below that piece", "a cut further up the stem");
+        }
         New::Cut | New::Top if scene.standing(scene.cuts.len()).top_m < LEFT_M => {
             return refused(list, "nothing is left of the stem", "a cut before the last one");
         }
@@ -589,7 +595,9 @@ mod tests {
                     let at = if new == New::Redirect { 0.5 * at } else { at };
                     let left_m = scene.standing(scene.cuts.len()).top_m;
                     let Ok((splice, thing)) = add(&scene, &frame, &text, new, at, None) else {
-                        assert!(matches!(new, New::Cut | New::Top) && left_m < LEFT_M);
+                        assert!(
+                            matches!(new, New::Cut | New::Top | New::Lowering) && left_m < LEFT_M
+                        );
                         continue;
                     };
                     text = apply(&text, &[splice]).unwrap();

@@ -238,23 +238,23 @@ pub fn remove(scene: &Scene, text: &str, thing: &Thing) -> Result<Vec<Splice>, E
     if let Some((list, index)) = item(scene, thing) {
         let mut draft = Draft::of(text);
         draft.edit(|text| splice::remove_item(text, &list, index))?;
-        // The last first, so that places hold.
-        match thing {
-            // A line goes with the piece it pulls.
-            Thing::Cut(id) => {
-                for (i, _) in scene.lines.iter().enumerate().rev().filter(|(_, l)| l.cut() == *id) {
-                    draft.edit(|text| splice::remove_item(text, "lines", i))?;
-                }
+        // A cut goes with the limb it takes, a line with the piece it is on; the last first, so that
+        // places hold.
+        let goes = |cut: &Cut| match (thing, &cut.piece) {
+            (Thing::Cut(id), _) => cut.id == *id,
+            (Thing::Limb(_), PieceSpec::Limb { limb, .. }) => *limb == index,
+            _ => false,
+        };
+        let gone: Vec<&Cut> = scene.cuts.iter().filter(|cut| goes(cut)).collect();
+        for (i, line) in scene.lines.iter().enumerate().rev() {
+            if gone.iter().any(|cut| cut.id == line.cut()) {
+                draft.edit(|text| splice::remove_item(text, "lines", i))?;
             }
-            // So does a cut with the limb it takes.
-            Thing::Limb(_) => {
-                for (i, cut) in scene.cuts.iter().enumerate().rev() {
-                    if matches!(cut.piece, PieceSpec::Limb { limb, .. } if limb == index) {
-                        draft.edit(|text| splice::remove_item(text, "cuts", i))?;
-                    }
-                }
+        }
+        for (i, cut) in scene.cuts.iter().enumerate().rev() {
+            if matches!(thing, Thing::Limb(_)) && goes(cut) {
+                draft.edit(|text| splice::remove_item(text, "cuts", i))?;
             }
-            _ => {}
         }
         return Ok(vec![draft.splice()]);
     }
@@ -320,7 +320,10 @@ pub fn copy(
         _ => Thing::Target(fresh),
     };
     let with_both = parse(draft.text(), &scene.source.name)?;
-    draft.edit_all(&move_by(&with_both, frame, draft.text(), &copy, by_m)?)?;
+    // What is made fast to the spar alone has no place that could be moved.
+    if !places(&with_both, &copy).is_empty() {
+        draft.edit_all(&move_by(&with_both, frame, draft.text(), &copy, by_m)?)?;
+    }
     Ok((vec![draft.splice()], copy))
 }
 
