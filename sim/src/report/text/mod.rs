@@ -16,7 +16,7 @@ pub use compare::{
     CompareCell, MODES_HEAD, NOTHING_REACHED, QUIET_HEAD, REACH_HEAD, REACHED_HEAD, bounds_note,
     compare,
 };
-pub use drop::{drop_table, what_happened};
+pub use drop::{drop_table, what_happened, what_went};
 pub(crate) use fell::PRACTICE as FELLING_PRACTICE;
 pub use fell::{fell, quantity};
 pub use forecast::{forecast, hangs_on, job_target};
