@@ -8,16 +8,20 @@ use std::{path::PathBuf, sync::Arc};
 use bevy_egui::egui;
 use glam::{DVec2, DVec3};
 use tumblewood::{
+    felling::Felling,
     forecast::{
         Ask, Fate, Progress,
         renew::{Path, Renewed},
         result::CutForecast,
     },
-    job::{CutReady, Job, Outer, World},
+    job::{CutReady, Job, LineReady, Outer, World},
     motion::Motion,
     outcome::{Outcome, Reach},
     report::{Stamp, png::Pixels},
-    scene::edit::{Document, New, Thing},
+    scene::{
+        edit::{Document, New, Thing},
+        model::PullLine,
+    },
 };
 
 use crate::{
@@ -51,6 +55,8 @@ pub(crate) struct Desk {
     pub(crate) ask: Ask,
     /// What is known of it.
     pub(crate) answer: Answer,
+    /// What is known of the pull and the hinge.
+    pub(crate) felled: Felled,
     /// Which drops are drawn.
     pub(crate) filter: Filter,
     /// Drops that are played again.
@@ -112,6 +118,8 @@ pub(crate) struct Mail {
 pub(crate) enum Tab {
     /// What the drops come to.
     Forecast,
+    /// What the hinge holds and what pull brings the piece over.
+    Pull,
     /// What can be changed.
     Change,
     /// How it is looked at.
@@ -138,6 +146,15 @@ pub(crate) struct Answer {
     pub(crate) progress: Option<(Stage, Progress)>,
     /// Why there are none.
     pub(crate) failed: Option<String>,
+}
+
+/// What is known of the pull and the hinge of the cut that is looked at.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Felled {
+    /// The order that numbers were asked for last.
+    pub(crate) asked: Option<u64>,
+    /// The newest numbers, or why there are none, and of which order.
+    pub(crate) newest: Option<(u64, Result<Arc<Felling>, String>)>,
 }
 
 /// Drops that are played again.
@@ -234,6 +251,7 @@ impl Desk {
             cut: 0,
             ask: Ask::default(),
             answer: Answer::default(),
+            felled: Felled::default(),
             filter: Filter::default(),
             playing: Playing::none(),
             picked: None,
@@ -266,7 +284,16 @@ impl Desk {
             .as_ref()
             .is_some_and(|(order, stage, _)| *order == self.answer.order && *stage == last);
         let can = self.answer.failed.is_none() && self.trouble.is_none();
-        has_cuts && !done && can || !self.playing.waiting.is_empty() || self.mail.waiting > 0
+        has_cuts && !done && can
+            || self.is_felling()
+            || !self.playing.waiting.is_empty()
+            || self.mail.waiting > 0
+    }
+
+    /// Numbers of the pull and the hinge are being worked out.
+    pub(crate) fn is_felling(&self) -> bool {
+        let known = self.felled.newest.as_ref().map(|(order, _)| *order);
+        self.felled.asked.is_some() && self.felled.asked != known
     }
 
     /// The id of the cut that is looked at.
@@ -379,6 +406,17 @@ impl Desk {
     pub(crate) fn ground_m(&self, at: DVec2) -> Option<DVec3> {
         let surface = self.shown.as_ref()?.world.site.terrain.surface(at.x, at.y)?;
         Some(at.extend(surface.height_m))
+    }
+}
+
+impl Shown {
+    /// The lines that pull the piece of the cut that is looked at, where they are.
+    pub(crate) fn lines(&self) -> impl Iterator<Item = (&PullLine, LineReady)> {
+        self.ready.iter().flat_map(|ready| {
+            let lines = self.world.lines_of(&ready.id);
+            // One off the terrain was refused when the cut was made ready.
+            lines.filter_map(|(_, line)| Some((line, self.world.line(ready, line).ok()?)))
+        })
     }
 }
 

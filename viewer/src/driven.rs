@@ -5,6 +5,7 @@ mod drags;
 mod files;
 mod limits;
 mod lost;
+mod pull;
 mod reader;
 mod soon;
 mod story;
@@ -83,8 +84,13 @@ impl User {
     }
 
     fn with(ask: (u32, u32, u32)) -> Self {
+        Self::of("lake-oak.ron", ask)
+    }
+
+    /// Opens a copy of a scene that comes with the program.
+    fn of(name: &str, ask: (u32, u32, u32)) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
-        let saved = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenes/lake-oak.ron");
+        let saved = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenes").join(name);
         fs::copy(saved, folder.path().join("scene.ron")).expect("copied");
         Self::at(folder, ask)
     }

@@ -3,6 +3,7 @@
 use std::{path::Path, sync::Arc};
 
 use tumblewood::{
+    felling,
     job::Job,
     scene::{
         Scene,
@@ -11,6 +12,7 @@ use tumblewood::{
             add, azimuth_text, fields, length_text, move_at_cut, set_field, splice, things,
             turn_by,
         },
+        model::Line,
     },
 };
 
@@ -19,7 +21,7 @@ use crate::{
     desk::{Answer, Desk, Leaving, Playing, Question, Screen, Tab, Tool},
     start_page,
     wish::{Edit, Sketched, Wish},
-    worker::{Errand, Order, ToCompare, Workers, shown},
+    worker::{Errand, Order, ToCompare, ToFell, Workers, shown},
 };
 
 /// A copy is put this far beside what it was made from, m.
@@ -29,7 +31,10 @@ const COPY_BESIDE_M: f64 = 2.0;
 pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
     match wish {
         Wish::Go(screen) => desk.screen = screen,
-        Wish::Tab(tab) => desk.tab = tab,
+        Wish::Tab(tab) => {
+            desk.tab = tab;
+            want_felling(desk, workers);
+        }
         Wish::View(view) => desk.wanted_view = Some(view),
         Wish::Begin(text) => begin(desk, workers, &text),
         Wish::Sketch(Sketched(job)) => sketch(desk, job),
@@ -270,6 +275,19 @@ pub(crate) fn order(desk: &mut Desk, workers: &Workers) {
     };
     let (number, ask) = (desk.answer.order, desk.ask.clone());
     workers.order(Order { number, job: job.clone(), ask, cut: desk.cut });
+    want_felling(desk, workers);
+}
+
+/// Asks for the numbers of pull and hinge where they are looked at and not those of now.
+fn want_felling(desk: &mut Desk, workers: &Workers) {
+    let order = desk.answer.order;
+    let Some(job) = desk.job.as_ref().filter(|job| !job.scene.cuts.is_empty()) else { return };
+    if desk.tab != Tab::Pull || desk.trouble.is_some() || desk.felled.asked == Some(order) {
+        return;
+    }
+    desk.felled.asked = Some(order);
+    let question = felling::Question { cut: desk.cut, seed: desk.ask.seed, draws: felling::DRAWS };
+    workers.fell(ToFell { order, job: job.clone(), question });
 }
 
 fn look_at(desk: &mut Desk, workers: &Workers, cut: usize) {
@@ -287,11 +305,16 @@ fn look_at(desk: &mut Desk, workers: &Workers, cut: usize) {
 }
 
 fn pick(desk: &mut Desk, workers: &Workers, thing: Option<Thing>) {
-    if let Some(Thing::Cut(id)) = &thing
-        && let Some(job) = &desk.job
-        && let Some(place) = job.scene.cuts.iter().position(|cut| cut.id == *id)
-    {
-        look_at(desk, workers, place);
+    if let (Some(thing), Some(job)) = (&thing, &desk.job) {
+        // A line is seen where its piece is.
+        let cut = match thing {
+            Thing::Cut(id) => Some(id.as_str()),
+            thing => things::line_of(&job.scene, thing).map(Line::cut),
+        };
+        let place = cut.and_then(|id| job.scene.cuts.iter().position(|cut| cut.id == id));
+        if let Some(place) = place {
+            look_at(desk, workers, place);
+        }
     }
     if thing.is_some() {
         desk.tab = Tab::Change;
@@ -328,8 +351,10 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
     }
     let (Some(document), Some(job)) = (&mut desk.document, &desk.job) else { return };
     let (scene, frame, text) = (&job.scene, job.frame(), document.text());
-    let named =
-        |word: &str, thing: &Thing| format!("{word} {}", things::id(thing).replace('_', " "));
+    let named = |word: &str, thing: &Thing| format!("{word} {}", called(thing));
+    // What belongs to a cut goes to the one that is looked at.
+    let looked_at = job.scene.cuts.get(desk.cut).map(|cut| Thing::Cut(cut.id.clone()));
+    let near = desk.picked.clone().or(looked_at);
     let (mut made, mut gone) = (None, false);
     let splices = match &change {
         Edit::Move(thing, by_m) => {
@@ -341,7 +366,7 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
             .map(|splices| (named("turn", thing), splices)),
         Edit::Field { field, typed, doubt } => set_field(text, field, typed, doubt)
             .map(|splice| (format!("change {}", field.label), vec![splice])),
-        Edit::Add(kind, at_m) => add(scene, &frame, text, *kind, *at_m).map(|new| {
+        Edit::Add(kind, at_m) => add(scene, &frame, text, *kind, *at_m, near.as_ref()).map(|new| {
             let name = named("add", &new.1);
             made = Some(new.1);
             (name, vec![new.0])
@@ -390,6 +415,12 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
         desk.tool = Tool::Hand;
         pick(desk, workers, made);
     }
+}
+
+/// What a thing is called in a list of steps.
+fn called(thing: &Thing) -> String {
+    let id = things::id(thing).replace('_', " ");
+    if matches!(thing, Thing::Anchor(_)) { format!("the far end of {id}") } else { id }
 }
 
 /// A cut at another length and face, as one splice.

@@ -190,15 +190,16 @@ fn begin(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>)
     let desk = &hands.bench.desk;
     let hit = met(hands, ray);
     let (Tool::Hand, Some(thing)) = (&desk.tool, &desk.picked) else { return turning };
-    if hit.is_none_or(|hit| hit.thing != *thing) {
+    if hit.is_none_or(|hit| hit.thing != *thing) && !reaches(hands, ray, thing) {
         return turning;
     }
     let at_m = map_m(spot);
     let shift = hands.keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]);
     match thing {
-        // A tree stands where it stands; a cut's face turns about it.
-        Thing::Tree => turning,
-        Thing::Cut(_) => spinning(thing, DVec2::ZERO, at_m),
+        // A tree stands where it stands, and a line hangs on it; a cut's face turns about it, a limb
+        // too.
+        Thing::Tree | Thing::Line(_) => turning,
+        Thing::Cut(_) | Thing::Limb(_) => spinning(thing, DVec2::ZERO, at_m),
         _ if shift => {
             middle_m(desk, thing).map_or(turning, |about_m| spinning(thing, about_m, at_m))
         }
@@ -223,6 +224,15 @@ fn map_m(spot: pick::OnGround) -> DVec2 {
 
 fn met(hands: &Hands<'_, '_>, ray: &Ray) -> Option<Picked> {
     pick::thing(ray, &hands.pickable.things, &hands.pickable.boxes, SLACK_RAD)
+}
+
+/// Whether the hand reaches what it holds through what stands before it: a block hangs on a tree, and a
+/// far end is made fast to one.
+fn reaches(hands: &Hands<'_, '_>, ray: &Ray, thing: &Thing) -> bool {
+    let mut things = hands.pickable.things.iter();
+    matches!(thing, Thing::Redirect(_) | Thing::Anchor(_))
+        && things
+            .any(|(other, drawn)| other == thing && pick::meets(ray, drawn, SLACK_RAD).is_finite())
 }
 
 /// Clockwise from north, rad.

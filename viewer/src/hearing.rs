@@ -25,6 +25,10 @@ impl Desk {
                 self.answer.progress = None;
             }
             News::Renewed { .. } | News::Progress { .. } | News::Failed { .. } => {}
+            News::Felled { order, felling } if self.felled.asked == Some(order) => {
+                self.felled.newest = Some((order, felling));
+            }
+            News::Felled { .. } => {}
             News::Replayed(made) => self.take_up(made, workers),
             News::Filmstrip { made, pixels } => {
                 if self.playing.drops.first().is_some_and(|first| Arc::ptr_eq(first, &made)) {

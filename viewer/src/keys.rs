@@ -24,7 +24,7 @@ const WITH_CTRL: [Row; 3] = [
     (KeyCode::KeyS, |_| Some(Wish::Save)),
 ];
 
-const ALONE: [Row; 21] = [
+const ALONE: [Row; 22] = [
     (KeyCode::KeyP, |_| Some(Wish::View(View::Plan))),
     (KeyCode::KeyS, |_| Some(Wish::View(View::Side))),
     (KeyCode::KeyE, |_| Some(Wish::View(View::Climber))),
@@ -48,6 +48,7 @@ const ALONE: [Row; 21] = [
     (KeyCode::Delete, |desk| Some(Wish::Edit(Edit::Remove(desk.picked.clone()?)))),
     (KeyCode::KeyL, |_| Some(Wish::StopPlaying)),
     (KeyCode::KeyC, |_| Some(Wish::Go(Screen::Compare))),
+    (KeyCode::KeyK, |_| Some(Wish::Tab(crate::desk::Tab::Pull))),
     (KeyCode::F1, |_| Some(Wish::Tab(crate::desk::Tab::View))),
 ];
 

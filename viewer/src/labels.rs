@@ -10,12 +10,13 @@ use glam::DVec3;
 use tumblewood::{
     quantity::Units,
     report::words,
+    scene::{edit::Thing, model::Anchor},
     site::{Body, Shape},
 };
 
 use crate::{
     camera::FIELD_OF_VIEW_RAD,
-    desk::{Desk, Tool},
+    desk::{Desk, Shown, Tool},
     frame::double,
     furniture::{m_a_px, north_arrow, scale},
     hand::{Eye, Hold},
@@ -105,6 +106,19 @@ pub(crate) fn labels(
             pen.name(at - vec2(0.0, 4.0), Align2::CENTER_BOTTOM, &words::name(&body.id));
         }
     }
+    for (line, at) in shown.lines() {
+        let names = line.redirects.iter().map(|redirect| words::name(&redirect.id));
+        let far = format!("{}, {}", words::name(&line.id), far_end(&line.anchor));
+        for (at_m, name) in at.points_m.iter().zip(names.chain([far])) {
+            if let Some(at) = project(single(*at_m)) {
+                pen.name(at + vec2(12.0, -6.0), Align2::LEFT_BOTTOM, &name);
+            }
+        }
+        if let Some(at) = at.touches_ground_at_m.and_then(|at_m| project(single(at_m))) {
+            let name = format!("! {} meets the ground", words::name(&line.id));
+            pen.name(at + vec2(10.0, 4.0), Align2::LEFT_TOP, &name);
+        }
+    }
     for (at_m, line) in &pickable.passed {
         if let Some(at) = project(*at_m) {
             let far = pen.units.distance(line.distance_m);
@@ -116,6 +130,7 @@ pub(crate) fn labels(
         measured(&pen, points, pointed, free, &project);
     }
     held(&pen, desk, hold, pointed, &project);
+    drawn_out(&pen, shown, desk, hold, &project);
     if let Some(spot) = pointed {
         let at = free.left_bottom() + vec2(12.0, -12.0);
         pen.word(at, Align2::LEFT_BOTTOM, &place(&spot, job.frame().turn_rad, pen.units));
@@ -235,6 +250,44 @@ fn held(
     };
     if let Some(at) = pointed.and_then(|spot| project(spot.at_m)) {
         pen.word(at + vec2(14.0, -14.0), Align2::LEFT_BOTTOM, &words);
+    }
+}
+
+/// The rope's legs to a redirect or a far end that is held.
+fn drawn_out(
+    pen: &Pen<'_>,
+    shown: &Shown,
+    desk: &Desk,
+    hold: &Hold,
+    project: &impl Fn(Vec3) -> Option<Pos2>,
+) {
+    let Hold::Moving { thing, from_m, to_m } = hold else { return };
+    let (Some(from), Some(to)) = (desk.ground_m(*from_m), desk.ground_m(*to_m)) else { return };
+    for (line, at) in shown.lines() {
+        let place = match thing {
+            Thing::Redirect(id) => line.redirects.iter().position(|r| r.id == *id),
+            Thing::Anchor(id) if line.id == *id => at.points_m.len().checked_sub(1),
+            _ => None,
+        };
+        let Some(place) = place else { continue };
+        let mut points = at.points();
+        // The first of them is the knot on the stem.
+        let Some(moved) = points.get_mut(place + 1) else { continue };
+        *moved += to - from;
+        for leg in points.windows(2).skip(place).take(2) {
+            if let (Some(a), Some(b)) = (project(single(leg[0])), project(single(leg[1]))) {
+                pen.line(a, b, 2.0);
+            }
+        }
+    }
+}
+
+/// What a line is made fast to, in a word.
+fn far_end(anchor: &Anchor) -> &'static str {
+    match anchor {
+        Anchor::Tree { .. } => "at a tree",
+        Anchor::Stump { .. } => "at a stump",
+        Anchor::Vehicle { .. } => "at a vehicle",
     }
 }
 

@@ -51,13 +51,14 @@ mod worker;
 use std::{env, path::PathBuf, process::ExitCode};
 
 use clap::{ArgGroup, Parser};
-use tumblewood::scene::edit::Document;
+use tumblewood::scene::edit::{Document, things::by_id};
 
 use crate::{
     camera::View,
-    desk::{Desk, Screen},
+    desk::{Desk, Screen, Tab},
     display::display_named,
     lost::ToLose,
+    palette::{THEMES, Theme},
     shot::{Made, PngFile, Shown, Size, shot},
     window::window,
 };
@@ -121,6 +122,15 @@ struct Arguments {
     /// With the panels, as the window shows it.
     #[arg(long, requires = "picture")]
     panels: bool,
+    /// Which part of the panel: forecast, pull, change or view.
+    #[arg(long, value_name = "PART", value_parser = tab, requires = "panels")]
+    tab: Option<Tab>,
+    /// With this thing taken hold of.
+    #[arg(long, value_name = "ID", hide = true, requires = "panels")]
+    pick: Option<String>,
+    /// In the colours for: day, bright sunlight or dark room.
+    #[arg(long, value_name = "LIGHT", value_parser = light, hide = true)]
+    light: Option<Theme>,
     /// Drops of each cut on the ground as told.
     #[arg(long, default_value_t = 500, value_parser = clap::value_parser!(u32).range(1..=100_000))]
     drops: u32,
@@ -142,6 +152,23 @@ fn seconds(text: &str) -> Result<f64, String> {
     } else {
         Err(format!("read {text}, allowed is 0 s to 120 s"))
     }
+}
+
+/// A part of the panel by its word.
+fn tab(text: &str) -> Result<Tab, String> {
+    match text {
+        "forecast" => Ok(Tab::Forecast),
+        "pull" => Ok(Tab::Pull),
+        "change" => Ok(Tab::Change),
+        "view" => Ok(Tab::View),
+        _ => Err(format!("read \"{text}\", allowed are forecast, pull, change, view")),
+    }
+}
+
+/// Colours by the word for their light.
+fn light(text: &str) -> Result<Theme, String> {
+    let found = THEMES.iter().find(|(_, word)| *word == text).map(|(theme, _)| *theme);
+    found.ok_or_else(|| format!("read \"{text}\", allowed are {}", THEMES.map(|t| t.1).join(", ")))
 }
 
 fn main() -> ExitCode {
@@ -196,6 +223,7 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     let mut desk = Desk::new();
     desk.ask.drops = arguments.drops;
     desk.ask.seed = arguments.seed;
+    desk.look.theme = arguments.light.unwrap_or(desk.look.theme);
     // A picture without panels shows drops on the ground as told alone.
     desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
     desk.recent = start_page::recent_list(|name| env::var_os(name));
@@ -222,6 +250,11 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
             .ok_or_else(|| format!("--cut: no such cut; read {id}; allowed: {}", ids.join(", ")))?;
         desk.show().map_err(|error| worker::shown(&error))?;
     }
+    if let (Some(id), Some(job)) = (&arguments.pick, &desk.job) {
+        let thing = by_id(&job.scene, id);
+        (desk.picked, desk.tab) = (Some(thing.ok_or("--pick: no such thing")?), Tab::Change);
+    }
+    desk.tab = arguments.tab.unwrap_or(desk.tab);
     desk.wanted_view = Some(View::Oblique);
     Ok(desk)
 }
@@ -234,6 +267,12 @@ fn tell(why: &str, code: u8) -> ExitCode {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn prop_parts_of_the_panel_are_read_or_refused_with_what_was_read() {
+        assert_eq!(tab("pull"), Ok(Tab::Pull));
+        assert!(tab("hinge").unwrap_err().starts_with("read \"hinge\""));
+    }
 
     #[test]
     fn prop_moments_are_read_or_refused_with_what_was_read() {

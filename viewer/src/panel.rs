@@ -3,6 +3,7 @@
 mod change;
 mod forecast;
 mod look;
+mod pull;
 
 use bevy_egui::egui::{self, Key, KeyboardShortcut, Modifiers, RichText, ScrollArea, Ui};
 use tumblewood::report::stamp::NOT_COMPARED;
@@ -38,6 +39,7 @@ pub(crate) fn panel(ui: &mut Ui, desk: &Desk, azimuth_rad: f32, wishes: &mut Vec
         }
         match desk.tab {
             Tab::Forecast => forecast::tab(ui, desk, wishes),
+            Tab::Pull => pull::tab(ui, desk, wishes),
             Tab::Change => change::tab(ui, desk, wishes),
             Tab::View => look::tab(ui, desk, azimuth_rad, wishes),
         }
@@ -51,10 +53,13 @@ fn head(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     ui.separator();
     file(ui, desk, wishes);
     ui.separator();
-    ui.horizontal(|ui| {
-        for (tab, word) in
-            [(Tab::Forecast, "Forecast"), (Tab::Change, "Change"), (Tab::View, "View")]
-        {
+    ui.horizontal_wrapped(|ui| {
+        for (tab, word) in [
+            (Tab::Forecast, "Forecast"),
+            (Tab::Pull, "Pull and hinge"),
+            (Tab::Change, "Change"),
+            (Tab::View, "View"),
+        ] {
             if ui.selectable_label(desk.tab == tab, RichText::new(word).strong()).clicked() {
                 wishes.push(Wish::Tab(tab));
             }

@@ -17,7 +17,9 @@ const EYE_UP_M: f64 = 0.1;
 pub(crate) fn sight(desk: &Desk) -> Option<Sight> {
     let shown = desk.shown.as_ref()?;
     let site = shown.ready.as_ref().map_or(&shown.world.site, |ready| &ready.site);
-    let (low_m, high_m) = stage(site)?;
+    let lines: Vec<DVec2> =
+        shown.lines().flat_map(|(_, line)| line.points_m).map(|at| at.truncate()).collect();
+    let (low_m, high_m) = stage(site, &lines)?;
     let toward_rad = desk
         .job
         .as_ref()
@@ -58,9 +60,10 @@ fn fall_rad(site: &Site, toward_rad: Option<f64>) -> f64 {
     }
 }
 
-/// The corners of the part of the terrain where something stands.
-fn stage(site: &Site) -> Option<(Vec3, Vec3)> {
+/// The corners of the part of the terrain where something stands, or a line goes.
+fn stage(site: &Site, lines_m: &[DVec2]) -> Option<(Vec3, Vec3)> {
     let mut places: Vec<DVec2> = vec![site.stump_m.truncate()];
+    places.extend(lines_m);
     for body in &site.bodies {
         for shape in &body.shapes {
             match shape {

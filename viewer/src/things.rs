@@ -5,6 +5,7 @@
 
 mod building;
 mod figure;
+mod line;
 mod lying;
 mod surface;
 mod tree;
@@ -71,7 +72,13 @@ fn looks(world: &World, ready: Option<&CutReady>, palette: &Palette) -> Vec<(Thi
         .iter()
         .filter(|body| body.kind != BodyKind::Spar)
         .filter_map(|body| Some((thing_of(&world.scene, body)?, body_look(&scenery, body))));
-    surface::looks(&scenery).into_iter().chain(bodies).chain(tree::looks(&scenery, ready)).collect()
+    let lines = ready.map(|ready| line::looks(&scenery, ready)).unwrap_or_default();
+    surface::looks(&scenery)
+        .into_iter()
+        .chain(bodies)
+        .chain(tree::looks(&scenery, ready))
+        .chain(lines)
+        .collect()
 }
 
 /// What of the scene a body is; nothing if it stands for nothing in it.

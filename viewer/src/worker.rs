@@ -1,8 +1,9 @@
 //! Everything that takes time, on threads of its own: renewing the forecast, making drops again.
 //!
-//! Three threads. One renews the forecast of the newest order, coarse first, then finer; a newer
-//! order stops it at once, and what was done is kept. One does errands in the order they come. One
-//! compares lengths and faces; a newer comparison stops it. Each tells what it made as [`News`]; a
+//! Four threads. One renews the forecast of the newest order, coarse first, then finer; a newer
+//! order stops it at once, and what was done is kept. One works out pull and hinge of the newest
+//! order. One does errands in the order they come. One compares lengths and faces; a newer comparison
+//! stops it. Each tells what it made as [`News`]; a
 //! panic in any is news too, and its thread goes on with the next order.
 
 use std::{
@@ -17,6 +18,7 @@ use std::{
 };
 
 use tumblewood::{
+    felling::{self, FellError, Felling},
     forecast::{
         Ask, Progress, Replay,
         renew::{Kept, Renewed, renew},
@@ -80,6 +82,17 @@ pub(crate) struct Order {
     pub(crate) ask: Ask,
     /// The cut that is looked at.
     pub(crate) cut: usize,
+}
+
+/// Numbers of pull and hinge to be worked out.
+#[derive(Clone, Debug)]
+pub(crate) struct ToFell {
+    /// Of which order.
+    pub(crate) order: u64,
+    /// The scene as it is now.
+    pub(crate) job: Arc<Job>,
+    /// The cut and the draws.
+    pub(crate) question: felling::Question,
 }
 
 /// A single thing to be made.
@@ -174,6 +187,13 @@ pub(crate) enum News {
         /// Why.
         why: String,
     },
+    /// The numbers of pull and hinge, or why there are none.
+    Felled {
+        /// Of which order.
+        order: u64,
+        /// The numbers.
+        felling: Result<Arc<Felling>, String>,
+    },
     /// A drop was made again.
     Replayed(Arc<Made>),
     /// A filmstrip was drawn.
@@ -225,6 +245,7 @@ pub(crate) const SAMPLE_S: f64 = 1.0 / 120.0;
 pub(crate) struct Workers {
     /// The newest counts, and nothing is an order too.
     orders: Sender<Option<Order>>,
+    to_fell: Sender<ToFell>,
     errands: Sender<Errand>,
     comparisons: Sender<(ToCompare, Arc<AtomicBool>)>,
     news: Mutex<Receiver<News>>,
@@ -238,6 +259,7 @@ impl Workers {
     /// Starts the threads; `wake` is called after each news.
     pub(crate) fn start(wake: impl Fn() + Send + Sync + Clone + 'static) -> Self {
         let (orders, to_renew) = channel::<Option<Order>>();
+        let (to_fell, fellings) = channel::<ToFell>();
         let (errands, to_run) = channel::<Errand>();
         let (comparisons, to_compare) = channel::<(ToCompare, Arc<AtomicBool>)>();
         let (tell, news) = channel();
@@ -249,6 +271,15 @@ impl Workers {
                 let _ = renew_tell.send(news);
                 renew_wake();
             })
+        });
+        let (fell_tell, fell_wake) = (tell.clone(), wake.clone());
+        thread::spawn(move || {
+            while let Ok(first) = fellings.recv() {
+                // Only the newest counts.
+                let newest = fellings.try_iter().last().unwrap_or(first);
+                let _ = fell_tell.send(fell_one(&newest));
+                fell_wake();
+            }
         });
         let (compare_tell, compare_wake) = (tell.clone(), wake.clone());
         thread::spawn(move || {
@@ -268,7 +299,8 @@ impl Workers {
             }
         });
         let news = Mutex::new(news);
-        Self { orders, errands, comparisons, news, stop, stop_comparing: Mutex::default() }
+        let stop_comparing = Mutex::default();
+        Self { orders, to_fell, errands, comparisons, news, stop, stop_comparing }
     }
 
     /// Asks for a forecast; one under way is stopped.
@@ -284,6 +316,11 @@ impl Workers {
         let stop = lock(&self.stop);
         stop.store(true, Ordering::Relaxed);
         let _ = self.orders.send(None);
+    }
+
+    /// Asks for the numbers of pull and hinge.
+    pub(crate) fn fell(&self, to_fell: ToFell) {
+        let _ = self.to_fell.send(to_fell);
     }
 
     /// Asks for a single thing.
@@ -377,6 +414,18 @@ fn renew_one(order: &Order, kept: &mut Kept, stop: &AtomicBool, tell: &(dyn Fn(N
             }
         }
     }
+}
+
+fn fell_one(ToFell { order, job, question }: &ToFell) -> News {
+    let done = catch_unwind(AssertUnwindSafe(|| felling::fell(job, question)));
+    let felling = match done {
+        Ok(felled) => felled.map(Arc::new).map_err(|error| match error {
+            FellError::Job(error) => shown(&error),
+            FellError::NoHinge(..) => error.to_string(),
+        }),
+        Err(panic) => Err(said(panic.as_ref())),
+    };
+    News::Felled { order: *order, felling }
 }
 
 /// Runs a comparison; a stopped one gives the cells it had come to.
@@ -488,6 +537,32 @@ mod tests {
         assert_eq!(renewed.run.forecast.drops, 40);
         assert!(!renewed.run.forecast.partial);
         assert_eq!(renewed.run.told.len(), job.scene.cuts.len());
+    }
+
+    #[test]
+    fn prop_pull_and_hinge_are_those_of_the_command() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../scenes/mill-ash.ron");
+        let scene = tumblewood::scene::load(std::path::Path::new(path)).unwrap();
+        let job = Arc::new(Job::load(scene).unwrap());
+        let workers = Workers::start(|| {});
+        let question = |cut, draws| felling::Question { cut, seed: 1, draws };
+        // A snap has no hinge; of two orders that wait only the newer is told of.
+        for (order, cut) in [(6, 0), (7, 2)] {
+            let question = question(cut, felling::DRAWS);
+            workers.fell(ToFell { order, job: job.clone(), question });
+        }
+        let heard = listen(&workers, |news| matches!(news, News::Felled { order: 7, .. }));
+        for news in &heard {
+            let News::Felled { order, felling } = news else { panic!("{news:?}") };
+            match felling {
+                Ok(felling) => {
+                    let own = felling::fell(&job, &question(2, felling::DRAWS)).unwrap();
+                    let json = |f| tumblewood::report::json::felling(f).unwrap();
+                    assert_eq!((*order, json(felling)), (7, json(&own)));
+                }
+                Err(why) => assert!(*order == 6 && why.contains("no hinge"), "{why}"),
+            }
+        }
     }
 
     #[test]

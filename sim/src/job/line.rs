@@ -36,6 +36,8 @@ pub struct LineReady {
     pub slope_rad: f64,
     /// Where a leg first meets the ground, if one does, m from the leg's start.
     pub touches_ground_m: Option<f64>,
+    /// Where that is.
+    pub touches_ground_at_m: Option<DVec3>,
 }
 
 impl LineReady {
@@ -92,14 +94,17 @@ impl World {
         let gradient = terrain.mean_gradient(far, WHEELBASE_M).unwrap_or(DVec2::ZERO);
         let legs = std::iter::once(attach_m).chain(points_m.iter().copied());
         let legs: Vec<DVec3> = legs.collect();
-        let touches_ground_m =
-            legs.windows(2).find_map(|leg| touches(|p| terrain.depth_m(p), leg[0], leg[1]));
+        let touch = legs.windows(2).find_map(|leg| {
+            let along_m = touches(|p| terrain.depth_m(p), leg[0], leg[1])?;
+            Some((along_m, leg[0] + (leg[1] - leg[0]).normalize_or_zero() * along_m))
+        });
         Ok(LineReady {
             attach_m,
             points_m,
             ground: self.ground_told_at(far),
             slope_rad: libm::atan(gradient.dot(away)),
-            touches_ground_m,
+            touches_ground_m: touch.map(|(along_m, _)| along_m),
+            touches_ground_at_m: touch.map(|(_, at_m)| at_m),
         })
     }
 

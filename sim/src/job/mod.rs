@@ -117,7 +117,7 @@ pub struct World {
     /// What a user should know.
     pub warnings: Vec<String>,
     /// Limbs of this draw, listed ones first.
-    limbs: Vec<Limb>,
+    pub limbs: Vec<Limb>,
     /// Where they are at each cut.
     limbs_at: Vec<limbs::AtCut>,
     frame: MapFrame,

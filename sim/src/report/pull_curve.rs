@@ -18,8 +18,72 @@ const STILL: &str = "#0b4f8a";
 const GUST: &str = "#a03c00";
 const LIMIT: &str = "#5b5f66";
 
-/// What is drawn in level lines: label, N, dashes.
-type Level = (&'static str, Option<f64>, &'static str);
+/// Dashes of the level lines, in the order of [`Scales::levels`].
+const DASHES: [&str; 3] = ["2 3", "9 4", "9 3 2 3"];
+
+/// How a curve is laid out, on paper and on a screen.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scales {
+    /// The turn at the right edge, rad.
+    pub reach_rad: f64,
+    /// The pull at the upper edge, N.
+    pub most_n: f64,
+    /// Between ticks of the turn, rad.
+    pub turn_step_rad: f64,
+    /// Between ticks of the pull, N: round in the reader's own unit.
+    pub pull_step_n: f64,
+    /// What limits the pull: in words and N; above the upper edge some may be.
+    pub levels: [(&'static str, Option<f64>); 3],
+    /// First tension, N.
+    pub first_tension_n: Option<f64>,
+    /// The turn from which on it goes by itself, rad, if it is on the picture.
+    pub balance_rad: Option<f64>,
+}
+
+impl Scales {
+    /// The layout of one of a cut's curves.
+    #[must_use]
+    pub fn of(felling: &Felling, curve: &Curve, units: Units) -> Self {
+        let levels = [
+            ("rope's working load", curve.working_load_n),
+            ("pulled with, at most", curve.told_pull_n),
+            ("vehicle gives", curve.vehicle_n),
+        ];
+        let reach_rad = curve.turn_rad.last().copied().unwrap_or(1.0);
+        let high = |all: &[f64]| all.iter().copied().filter(|n| n.is_finite()).fold(0.0, f64::max);
+        // Limits not far above the pulls are worth the room.
+        let needed_n = high(&curve.high_n).max(1.0);
+        let near = levels.iter().filter_map(|level| level.1).filter(|n| *n < 2.0 * needed_n);
+        let most_n = 1.1 * near.fold(needed_n, f64::max);
+        let reach_deg = reach_rad.to_degrees();
+        let step_deg = [1.0, 2.0, 5.0, 10.0].into_iter().find(|s| reach_deg / s <= 12.0);
+        let unit_n = match units {
+            Units::Metric => 1000.0,
+            Units::Imperial => 4.448_221_615,
+        };
+        // Five to ten of them.
+        let mut step = 1e-3;
+        let factors = [2.0, 2.5, 2.0];
+        let mut k = 0;
+        while most_n / unit_n / step > 8.0 {
+            step *= factors[k % 3];
+            k += 1;
+        }
+        let told = |name: &str| {
+            let key = format!("pull.{}.{name}", curve.line.as_deref().unwrap_or("level"));
+            felling.figures.iter().find(|f| f.key == key).map(|f| f.told).filter(|x| x.is_finite())
+        };
+        Self {
+            reach_rad,
+            most_n,
+            turn_step_rad: step_deg.unwrap_or(20.0).to_radians(),
+            pull_step_n: step * unit_n,
+            levels,
+            first_tension_n: told("first_tension"),
+            balance_rad: told("balance").filter(|turn| *turn < reach_rad),
+        }
+    }
+}
 
 /// One curve as SVG.
 #[must_use]
@@ -32,17 +96,8 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
                  stands";
     svg.text(24.0, 60.0, about, TextStyle::default());
 
-    let levels: [Level; 3] = [
-        ("rope's working load", curve.working_load_n, "2 3"),
-        ("pulled with, at most", curve.told_pull_n, "9 4"),
-        ("vehicle gives", curve.vehicle_n, "9 3 2 3"),
-    ];
-    let reach_rad = curve.turn_rad.last().copied().unwrap_or(1.0);
-    let high = |all: &[f64]| all.iter().copied().filter(|n| n.is_finite()).fold(0.0, f64::max);
-    // Limits not far above the pulls are worth the room.
-    let needed_n = high(&curve.high_n).max(1.0);
-    let near = levels.iter().filter_map(|level| level.1).filter(|n| *n < 2.0 * needed_n);
-    let most_n = 1.1 * near.fold(needed_n, f64::max);
+    let scales = Scales::of(felling, curve, units);
+    let Scales { reach_rad, most_n, .. } = scales;
     let [left, top, right, bottom] = INSIDE;
     let x = |rad: f64| left + (right - left) * rad / reach_rad;
     let y = |n: f64| bottom - (bottom - top) * (n / most_n).clamp(0.0, 1.0);
@@ -51,7 +106,7 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
     let low = curve.turn_rad.iter().zip(&curve.low_n).map(|(t, n)| (x(*t), y(*n)));
     band.extend(low.rev());
     svg.polyline(&band, true, format_args!("fill=\"{BAND}\" stroke=\"none\""));
-    axes(&mut svg, reach_rad, most_n, units, &x, &y);
+    axes(&mut svg, &scales, units, &x, &y);
     for (pulls, colour, dashes) in [(&curve.still_n, STILL, ""), (&curve.gust_n, GUST, "7 4")] {
         let points: Vec<(f64, f64)> = curve
             .turn_rad
@@ -69,11 +124,7 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
         );
     }
     let small = TextStyle { size: 12.0, ..TextStyle::default() };
-    let told = |name: &str| {
-        let key = format!("pull.{}.{name}", curve.line.as_deref().unwrap_or("level"));
-        felling.figures.iter().find(|f| f.key == key).map(|f| f.told).filter(|x| x.is_finite())
-    };
-    if let Some(first_n) = told("first_tension") {
+    if let Some(first_n) = scales.first_tension_n {
         let (at, words) = ((x(0.0), y(first_n)), units.force(first_n));
         svg.element(
             "circle",
@@ -83,7 +134,7 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
         let halo = TextStyle { halo: Some("#ffffff"), ..small };
         svg.text(at.0 + 10.0, at.1 + 4.0, &words, halo);
     }
-    if let Some(balance_rad) = told("balance").filter(|turn| *turn < reach_rad) {
+    if let Some(balance_rad) = scales.balance_rad {
         let at = x(balance_rad);
         svg.element(
             "circle",
@@ -94,7 +145,7 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
         svg.text(at, bottom - 12.0, &words, halo);
     }
     let mut beyond = Vec::new();
-    for (label, n, dashes) in levels {
+    for ((label, n), dashes) in scales.levels.into_iter().zip(DASHES) {
         let Some(n) = n else { continue };
         let words = format!("{label} {}", units.force(n));
         if n > most_n {
@@ -122,39 +173,23 @@ pub fn pull_curve(felling: &Felling, curve: &Curve, date: &str, units: Units) ->
 
 fn axes(
     svg: &mut Svg,
-    reach_rad: f64,
-    most_n: f64,
+    scales: &Scales,
     units: Units,
     x: &dyn Fn(f64) -> f64,
     y: &dyn Fn(f64) -> f64,
 ) {
     let [left, top, right, bottom] = INSIDE;
     let faint = format!("stroke=\"{FAINT}\" stroke-width=\"1\"");
-    let reach_deg = reach_rad.to_degrees();
-    let step_deg = [1.0, 2.0, 5.0, 10.0].into_iter().find(|s| reach_deg / s <= 12.0);
-    let step_deg = step_deg.unwrap_or(20.0);
     let style = TextStyle { size: 12.0, ..TextStyle::default() };
-    for i in 0..=(reach_deg / step_deg) as u32 {
-        let deg = f64::from(i) * step_deg;
-        let at = x(deg.to_radians());
+    for i in 0..=(scales.reach_rad / scales.turn_step_rad) as u32 {
+        let rad = f64::from(i) * scales.turn_step_rad;
+        let at = x(rad);
         svg.polyline(&[(at, top), (at, bottom)], false, format_args!("{faint}"));
         let middle = TextStyle { anchor: Anchor::Middle, ..style };
-        svg.text(at, bottom + 18.0, &format!("{}°", decimals(deg, 0)), middle);
+        svg.text(at, bottom + 18.0, &format!("{}°", decimals(rad.to_degrees(), 0)), middle);
     }
-    // Round steps in the reader's own unit, five to ten of them.
-    let unit_n = match units {
-        Units::Metric => 1000.0,
-        Units::Imperial => 4.448_221_615,
-    };
-    let mut step = 1e-3;
-    let factors = [2.0, 2.5, 2.0];
-    let mut k = 0;
-    while most_n / unit_n / step > 8.0 {
-        step *= factors[k % 3];
-        k += 1;
-    }
-    for i in 0..=(most_n / unit_n / step) as u32 {
-        let n = f64::from(i) * step * unit_n;
+    for i in 0..=(scales.most_n / scales.pull_step_n) as u32 {
+        let n = f64::from(i) * scales.pull_step_n;
         svg.polyline(&[(left, y(n)), (right, y(n))], false, format_args!("{faint}"));
         let end = TextStyle { anchor: Anchor::End, ..style };
         svg.text(left - 8.0, y(n) + 4.0, &units.force(n), end);

@@ -377,8 +377,8 @@ fn line() -> crate::forecast::result::LineForecast {
         above_working: 480,
         broken: 0,
         over_grounds: LineOverGrounds {
-            above_working: Interval { low: 0.96, high: 1.0 },
-            broken: Interval { low: 0.0, high: 0.02 },
+            above_working: crate::forecast::result::Interval { low: 0.96, high: 1.0 },
+            broken: crate::forecast::result::Interval { low: 0.0, high: 0.02 },
             peak_n: 20_800.0,
         },
         ran_m: None,

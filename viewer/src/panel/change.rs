@@ -2,11 +2,15 @@
 
 use bevy_egui::egui::{self, ComboBox, Id, Key, RichText, TextEdit, Ui};
 use glam::DVec2;
-use tumblewood::scene::{
-    Scene,
-    edit::{
-        Doubt, Field, FieldKind, New, Thing, fields, scene_fields, site_fields,
-        things::{all, id, kind, position_m},
+use tumblewood::{
+    report::words,
+    scene::{
+        Scene,
+        edit::{
+            Doubt, Field, FieldKind, Names, New, Thing, fields, scene_fields, site_fields,
+            things::{all, id, kind, line_of, position_m},
+        },
+        model::{Cut, ReleaseSpec},
     },
 };
 
@@ -16,8 +20,17 @@ use crate::{
     wish::{Edit, Wish},
 };
 
+/// What is put down by keys is this far before the face, m.
+const BEFORE_FACE_M: f64 = 8.0;
 /// Width of what stands before a field, points: longer words take a second line.
 const LABEL_WIDTH: f32 = 118.0;
+/// The lines that a cut's piece can have; only one that turns on a hinge can be pulled.
+const LINES: [(New, &str); 4] = [
+    (New::PullLine, "Add a pull line"),
+    (New::TiedButt, "Add a tied butt"),
+    (New::TagLine, "Add a tag line"),
+    (New::Lowering, "Add a lowering line"),
+];
 /// The words for how sure a number is, with one of each.
 const DOUBTS: [(&str, Doubt); 8] = [
     ("as the scene says", Doubt::Plain),
@@ -36,11 +49,8 @@ pub(super) fn tab(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         return;
     };
     let scene = &job.scene;
-    if let Tool::Put(new) = &desk.tool {
-        ui.label(
-            RichText::new(format!("Click where the {} goes; Esc leaves off.", new.words()))
-                .strong(),
-        );
+    if let Tool::Put(new) = desk.tool {
+        where_it_goes(ui, desk, new, wishes);
     }
     match &desk.picked {
         Some(thing) => one(ui, desk, scene, document.text(), thing, wishes),
@@ -48,11 +58,25 @@ pub(super) fn tab(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     }
 }
 
+/// What to do with something new, by hand or by keys.
+pub(super) fn where_it_goes(ui: &mut Ui, desk: &Desk, new: New, wishes: &mut Vec<Wish>) {
+    let words = format!("Click where the {} goes; Esc leaves off.", new.words());
+    ui.label(RichText::new(words).strong());
+    if ui.button("Put it before the face").clicked() {
+        let job = desk.job.as_ref();
+        let toward_rad =
+            job.and_then(|job| Some(job.scene.cuts.get(desk.cut)?.release.toward_rad().told));
+        let turn_rad = job.map_or(0.0, |job| job.frame().turn_rad);
+        let (sin, cos) = (toward_rad.unwrap_or(0.0) + turn_rad).sin_cos();
+        wishes.push(Wish::Edit(Edit::Add(new, BEFORE_FACE_M * DVec2::new(sin, cos))));
+    }
+}
+
 /// Everything there is, what can be added, and what belongs to no thing.
 fn whole(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, wishes: &mut Vec<Wish>) {
     ui.label("Click a thing on the hillside or here; drag it to move it, with Shift to turn it.");
     for thing in all(scene) {
-        let words = format!("{} ({})", id(&thing).replace('_', " "), kind(scene, &thing));
+        let words = format!("{} ({})", words::name(id(&thing)), kind(scene, &thing));
         if ui.selectable_label(false, words).clicked() {
             wishes.push(Wish::Pick(Some(thing)));
         }
@@ -61,20 +85,86 @@ fn whole(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, wishes: &mut Vec<W
     ui.label(RichText::new("Add").strong());
     ui.horizontal_wrapped(|ui| {
         for new in New::all() {
-            let chosen = desk.tool == Tool::Put(new);
-            if ui.selectable_label(chosen, sentence(new.words())).clicked() {
-                wishes.push(match (new, chosen) {
-                    // A cut goes on the stem, wherever that is.
-                    (New::Cut, _) => Wish::Edit(Edit::Add(new, DVec2::ZERO)),
-                    (_, true) => Wish::Use(Tool::Hand),
-                    (_, false) => Wish::Use(Tool::Put(new)),
-                });
-            }
+            put(ui, desk, new, sentence(new.words()), wishes);
         }
     });
     ui.separator();
     ui.collapsing("Ground and wind", |ui| form(ui, &site_fields(scene, text), wishes));
     ui.collapsing("The scene", |ui| form(ui, &scene_fields(scene, text), wishes));
+}
+
+/// Takes something new in hand; what has no place of its own is put in at once.
+fn put(ui: &mut Ui, desk: &Desk, new: New, words: String, wishes: &mut Vec<Wish>) {
+    let chosen = desk.tool == Tool::Put(new);
+    if ui.selectable_label(chosen, words).clicked() {
+        wishes.push(match (new.has_place(), chosen) {
+            (false, _) => Wish::Edit(Edit::Add(new, DVec2::ZERO)),
+            (true, true) => Wish::Use(Tool::Hand),
+            (true, false) => Wish::Use(Tool::Put(new)),
+        });
+    }
+}
+
+/// What belongs to a thing and is a thing itself, and what can be added to it.
+fn parts(ui: &mut Ui, desk: &Desk, scene: &Scene, thing: &Thing, wishes: &mut Vec<Wish>) {
+    let line = line_of(scene, thing);
+    let (parts, new): (Vec<Thing>, &[(New, &str)]) = match (thing, line) {
+        (Thing::Tree, _) => {
+            let limbs = scene.tree.limbs.iter().map(|limb| Thing::Limb(limb.id.clone()));
+            (limbs.collect(), &[(New::Limb, "Add a limb")])
+        }
+        (Thing::Limb(_), _) => {
+            (vec![Thing::Tree], &[(New::Limb, "Add a limb"), (New::LimbCut, "Cut this limb")])
+        }
+        (Thing::Cut(id), _) => {
+            let cut = scene.cuts.iter().find(|cut| cut.id == *id);
+            let turns = cut.is_some_and(|cut| {
+                let hinge = matches!(
+                    cut.release,
+                    ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. }
+                );
+                hinge && cut.piece.stem_cut_m().is_some()
+            });
+            let lines = scene.lines.iter().filter(|line| line.cut() == *id);
+            let lines = lines.map(|line| Thing::Line(line.id().to_owned())).collect();
+            (lines, if turns { &LINES } else { LINES.get(1..).unwrap_or_default() })
+        }
+        (_, Some(line)) => {
+            let cut = Thing::Cut(line.cut().to_owned());
+            let Some(line) = line.pull() else {
+                return links(ui, desk, scene, vec![cut], &[], wishes);
+            };
+            let whole = [cut, Thing::Line(line.id.clone())].into_iter();
+            let turns = line.redirects.iter().map(|r| Thing::Redirect(r.id.clone()));
+            let parts = whole.chain(turns).chain([Thing::Anchor(line.id.clone())]);
+            (parts.filter(|part| part != thing).collect(), &[(New::Redirect, "Add a redirect")])
+        }
+        _ => return,
+    };
+    links(ui, desk, scene, parts, new, wishes);
+}
+
+/// Buttons to things, and for new ones.
+fn links(
+    ui: &mut Ui,
+    desk: &Desk,
+    scene: &Scene,
+    parts: Vec<Thing>,
+    new: &[(New, &str)],
+    wishes: &mut Vec<Wish>,
+) {
+    ui.horizontal_wrapped(|ui| {
+        for part in parts {
+            let words = format!("{} ({})", words::name(id(&part)), kind(scene, &part));
+            if ui.button(words).clicked() {
+                wishes.push(Wish::Pick(Some(part)));
+            }
+        }
+        for (new, words) in new {
+            put(ui, desk, *new, (*words).to_owned(), wishes);
+        }
+    });
+    ui.separator();
 }
 
 /// One thing: where it is, its numbers, and what can be done with it.
@@ -83,18 +173,26 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
         if ui.button("◀ All things").clicked() {
             wishes.push(Wish::Pick(None));
         }
-        ui.label(RichText::new(id(thing).replace('_', " ")).strong());
+        ui.label(RichText::new(words::name(id(thing))).strong());
         ui.label(kind(scene, thing));
     });
     let frame = desk.job.as_ref().map(|job| job.frame()).unwrap_or_default();
-    if let Some(at_m) = position_m(scene, &frame, thing) {
+    // What is at the stump has no direction from it.
+    let place = position_m(scene, &frame, thing).filter(|at_m| *at_m != DVec2::ZERO);
+    if let Some(at_m) = place {
         let way = at_m.length();
         let azimuth = (at_m.x.atan2(at_m.y) - frame.turn_rad).to_degrees().rem_euclid(360.0);
         ui.label(format!("{} from the stump, toward {azimuth:.0}°", scene.units.distance(way)));
     }
     let is_own = matches!(
         thing,
-        Thing::Target(_) | Thing::Aid(_) | Thing::Patch(_) | Thing::Cut(_) | Thing::Line(_)
+        Thing::Target(_)
+            | Thing::Aid(_)
+            | Thing::Patch(_)
+            | Thing::Cut(_)
+            | Thing::Limb(_)
+            | Thing::Line(_)
+            | Thing::Redirect(_)
     );
     ui.horizontal_wrapped(|ui| {
         if !matches!(thing, Thing::Tree | Thing::Cut(_)) {
@@ -103,14 +201,17 @@ fn one(ui: &mut Ui, desk: &Desk, scene: &Scene, text: &str, thing: &Thing, wishe
         if is_own && ui.button("Copy").clicked() {
             wishes.push(Wish::Edit(Edit::Copy(thing.clone())));
         }
-        let removable = is_own || *thing != Thing::Tree;
+        let removable = is_own || !matches!(thing, Thing::Tree | Thing::Anchor(_));
         if removable && ui.button("Remove").clicked() {
             wishes.push(Wish::Edit(Edit::Remove(thing.clone())));
         }
     });
     ui.separator();
+    parts(ui, desk, scene, thing, wishes);
     form(ui, &fields(scene, text, thing), wishes);
-    if matches!(thing, Thing::Cut(_)) {
+    let own = |cut: &&Cut| *thing == Thing::Cut(cut.id.clone());
+    let cut = scene.cuts.iter().find(own);
+    if cut.is_some_and(|cut| !matches!(cut.release, ReleaseSpec::UnderAndTop { .. })) {
         ui.label("Drag the piece on the hillside round the tree to turn its face.");
     }
 }
@@ -126,12 +227,15 @@ fn nudge(ui: &mut Ui, scene: &Scene, thing: &Thing, wishes: &mut Vec<Wish>) {
             wishes.push(Wish::Edit(edit));
         }
     };
-    for (arrow, way, by) in [
+    let ways = [
         ("←", "left", (-1.0, 0.0)),
         ("↑", "up", (0.0, 1.0)),
         ("↓", "down", (0.0, -1.0)),
         ("→", "right", (1.0, 0.0)),
-    ] {
+    ];
+    // A limb is where it grew, and turns about its stem.
+    let moves = !matches!(thing, Thing::Limb(_));
+    for (arrow, way, by) in ways.into_iter().filter(|_| moves) {
         let does = format!("Move 1 {unit} {way} over the map");
         button(ui, arrow, &does, Edit::Move(thing.clone(), DVec2::from(by) * step_m));
     }
@@ -165,7 +269,7 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
         let label = words.iter().find(|word| word.word == field.text).map(|word| word.label);
         let shown = label.or(field.assumed.as_deref()).unwrap_or("choose");
         let list = ComboBox::from_id_salt(&field.path).selected_text(shown).width(170.0);
-        let list = list.show_ui(ui, |ui| {
+        let list = list.truncate().show_ui(ui, |ui| {
             for word in words {
                 if ui.selectable_label(word.word == field.text, word.label).clicked()
                     && word.word != field.text
@@ -175,12 +279,30 @@ fn row(ui: &mut Ui, field: &Field, wishes: &mut Vec<Wish>) {
             }
         });
         named(ui, &list.response, &field.label);
+        list.response.on_hover_text(shown);
         return;
     }
-    ui.horizontal(|ui| {
+    if let FieldKind::Name(names) = field.kind {
+        let list = ComboBox::from_id_salt((&field.path, "names")).width(170.0).truncate();
+        let list = list.selected_text(&field.text).show_ui(ui, |ui| {
+            for name in &field.offered {
+                let chosen = *name == field.text;
+                if ui.selectable_label(chosen, name).clicked() && !chosen {
+                    wishes.push(set(name, doubt.clone()));
+                }
+            }
+        });
+        named(ui, &list.response, &format!("{}, from a list", field.label));
+        if matches!(names, Names::Limb | Names::Cut | Names::Hinged) {
+            return;
+        }
+    }
+    ui.horizontal_wrapped(|ui| {
         let hint = field.assumed.as_deref().unwrap_or_default();
         let (path, text) = (&field.path, &field.text);
-        if let Some(typed) = typing(ui, path, &field.label, text, hint, 92.0) {
+        // What is not a number is longer.
+        let width = if field.doubt.is_some() { 92.0 } else { 170.0 };
+        if let Some(typed) = typing(ui, path, &field.label, text, hint, width) {
             wishes.push(set(&typed, doubt.clone()));
         }
         if field.doubt.is_some() {

@@ -14,7 +14,7 @@ use crate::{
 const TEXT_SCALES: [f32; 6] = [0.85, 1.0, 1.2, 1.5, 1.75, 2.0];
 
 /// Hands and keys, and what they do.
-const HANDS: [(&str, &str); 23] = [
+const HANDS: [(&str, &str); 24] = [
     ("Left drag, one finger", "turn"),
     ("Right drag, two fingers", "slide"),
     ("Wheel, pinch, + −", "nearer, farther"),
@@ -32,6 +32,7 @@ const HANDS: [(&str, &str); 23] = [
     ("F", "follow the piece"),
     ("G", "ghosts of earlier places"),
     ("V", "side view"),
+    ("K", "pull and hinge"),
     ("1 to 9", "cut"),
     ("Tab, Enter", "through the buttons"),
     ("Ctrl Z, Ctrl Shift Z", "undo, redo"),

@@ -217,3 +217,72 @@ fn verif_the_face_and_the_arrow_point_where_the_piece_is_meant_to_fall() {
     let reach = points.iter().map(|p| (*p - cut).dot(want)).fold(0.0, f32::max);
     assert!((reach - ready.stand().cut_radius_m as f32 - 1.5).abs() < 0.05, "{reach}");
 }
+
+fn pulled(text: &str) -> (World, CutReady) {
+    let world = job(text).world(Outer::Told).unwrap();
+    let index = world.scene.cuts.iter().position(|cut| cut.id == "stem").unwrap();
+    let ready = world.cut(index).unwrap();
+    (world, ready)
+}
+
+fn mill_ash() -> String {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../scenes/mill-ash.ron");
+    std::fs::read_to_string(path).unwrap()
+}
+
+/// A line goes through the points that its numbers are worked out for, with a solid at each.
+#[test]
+fn verif_a_line_is_drawn_through_its_points() {
+    let (world, ready) = pulled(&mill_ash());
+    let (_, line) = world.lines_of("stem").next().unwrap();
+    let at = world.line(&ready, line).unwrap();
+    assert_eq!(at.touches_ground_at_m, None);
+    for (theme, _) in THEMES {
+        let all = things(&world, Some(&ready), palette(theme));
+        let drawn = |thing: Thing| {
+            let found = all.iter().find(|(other, _)| *other == thing);
+            found.unwrap_or_else(|| panic!("{thing:?}")).1.clone()
+        };
+        let near = |drawn: &Drawn, at_m: glam::DVec3| {
+            let far = drawn.points_m.iter().map(|p| p.distance(single(at_m)));
+            far.fold(f32::INFINITY, f32::min)
+        };
+        let rope = drawn(Thing::Line("pull-line".into()));
+        assert!(rope.is_sound() && at.points().iter().all(|p| near(&rope, *p) < 0.05));
+        let parts = [Thing::Redirect("oak-block".into()), Thing::Anchor("pull-line".into())];
+        for (thing, at_m) in parts.into_iter().zip(&at.points_m) {
+            let part = drawn(thing);
+            assert!(part.is_sound() && !part.triangles.is_empty() && near(&part, *at_m) < 0.3);
+        }
+    }
+    // At another cut it hangs on nothing.
+    let ready = world.cut(1).unwrap();
+    let all = things(&world, Some(&ready), palette(Theme::Day));
+    assert!(all.iter().all(|(thing, _)| !matches!(thing, Thing::Line(_) | Thing::Anchor(_))));
+}
+
+#[test]
+fn prop_where_a_line_meets_the_ground_is_marked() {
+    // Down the bank east of the stump, which grows steeper: the ground stands above the chord.
+    let text = mill_ash()
+        .replace(
+            "At(azimuth: \"289 deg\", distance: \"16 m\"), height: \"1 m\"",
+            "At(azimuth: \"95 deg\", distance: \"2 m\"), height: \"2 cm\"",
+        )
+        .replace(
+            "at: At(from: \"west:3\", azimuth: \"15 deg\", distance: \"14 m\"),\n                height: \"60 cm\"",
+            "at: At(azimuth: \"95 deg\", distance: \"15 m\"),\n                height: \"2 cm\"",
+        );
+    let (world, ready) = pulled(&text);
+    let (_, line) = world.lines_of("stem").next().unwrap();
+    let at = world.line(&ready, line).unwrap();
+    let touch_m = at.touches_ground_at_m.expect("a leg in the ground");
+    assert!(world.site.terrain.depth_m(touch_m).unwrap() > 0.0);
+    let start_m = at.points()[1];
+    let along_m = at.touches_ground_m.unwrap();
+    assert!((touch_m.distance(start_m) - along_m).abs() < 1e-9);
+    let all = things(&world, Some(&ready), palette(Theme::Day));
+    let (_, rope) = all.iter().find(|(t, _)| matches!(t, Thing::Line(_))).unwrap();
+    let ring = rope.points_m.iter().filter(|p| p.distance(single(touch_m)) < 1.0).count();
+    assert!(rope.is_sound() && ring > 24, "{ring}");
+}

@@ -6,7 +6,7 @@ use tumblewood::{
     keyed::Key,
     motion::Motion,
     release::{HingeSpec, Method},
-    scene::edit::Thing,
+    scene::{edit::Thing, model::PieceSpec, standing::Left},
     site::{Body, BodyKind},
     tree::Piece,
 };
@@ -59,6 +59,7 @@ pub(super) fn looks(scenery: &Scenery<'_>, ready: Option<&CutReady>) -> Vec<(Thi
         }
         looks.push((Thing::Tree, look));
     }
+    looks.extend(limbs(scenery, ready));
     for (index, cut) in world.scene.cuts.iter().enumerate() {
         // A limb is cut where it leaves the stem: its ring would lie in the bark.
         let from_m = cut.piece.stem_cut_m();
@@ -75,6 +76,40 @@ pub(super) fn looks(scenery: &Scenery<'_>, ready: Option<&CutReady>) -> Vec<(Thi
         looks.push((Thing::Cut(cut.id.clone()), look));
     }
     looks
+}
+
+/// The limbs that stay on the spar, each as it is told, so that it can be taken hold of: a sleeve over
+/// what the physics has.
+fn limbs(scenery: &Scenery<'_>, ready: Option<&CutReady>) -> Vec<(Thing, Look)> {
+    let scene = &scenery.world.scene;
+    let before = ready.map_or(0, |ready| ready.index);
+    let standing = scene.standing(before);
+    let on_piece = ready.map(|ready| scene.limbs_on(ready.index)).unwrap_or_default();
+    let cut_now = ready.and_then(|ready| match scene.cuts.get(ready.index)?.piece {
+        PieceSpec::Limb { limb, .. } => Some(limb),
+        _ => None,
+    });
+    let attitude = scenery.world.stem.lean.attitude();
+    let all = scene.tree.limbs.iter().zip(&scenery.world.limbs).enumerate();
+    let whole = all.filter(|(i, _)| {
+        let stays = standing.limbs.get(*i) == Some(&Left::Whole) && Some(*i) != cut_now;
+        stays && on_piece.iter().all(|(other, _)| other != i)
+    });
+    whole
+        .map(|(_, (spec, limb))| {
+            let (foot, radius) = station(scenery, limb.height_m);
+            let along = single(attitude * limb.along);
+            let bark = foot + along * radius;
+            let tip = foot + along * (radius + limb.length_m as f32);
+            let thick = 0.5 * limb.diameter_m as f32;
+            let mut look = Look::default();
+            let radii = [1.1 * thick + 0.01, 0.45 * thick + 0.01];
+            let ends = [End::Open, End::Round];
+            let colour = scenery.palette.bark.linear();
+            look.dressing.tube(&[bark, tip], &radii, THIN_SIDES, ends, colour);
+            (Thing::Limb(spec.id.clone()), look)
+        })
+        .collect()
 }
 
 /// A place on the stem's axis and the stem's radius there, m.

@@ -11,7 +11,7 @@ use crate::{
     felling::{Felling, Figure, Rule},
     forecast::reach_map::{ReachMap, Sector},
     report::{
-        text::{FELLING_PRACTICE, quantity},
+        text::{PULL_PRACTICE, quantity},
         units::Units,
         words,
     },
@@ -65,7 +65,7 @@ pub(super) fn section(brief: &Brief<'_>, sources: &mut Sources) -> Option<Sectio
     if blocks.is_empty() {
         return None;
     }
-    for practice in FELLING_PRACTICE {
+    for practice in PULL_PRACTICE {
         let common = sources.of("Common practice, but where another source is named.");
         blocks.push(Block::Tick(Line::new().plain(practice).mark(common)));
     }

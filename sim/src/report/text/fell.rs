@@ -10,7 +10,7 @@ use crate::{
 };
 
 /// Headings of the groups, in the order they are printed.
-const GROUPS: [(Group, &str); 8] = [
+pub const FELLING_GROUPS: [(Group, &str); 8] = [
     (Group::Stem, "The stem above the cut"),
     (Group::Hinge, "The hinge"),
     (Group::Strength, "Decay and the stem's own strength"),
@@ -22,7 +22,7 @@ const GROUPS: [(Group, &str); 8] = [
 ];
 
 /// What the trade does around a pulled stem; no one measured it.
-pub(crate) const PRACTICE: [&str; 6] = [
+pub const PULL_PRACTICE: [&str; 6] = [
     "Put the line under a little tension before the back cut, and hold the truck on its brakes.",
     "Keep wedges in the back cut against sitting back; pull steadily, never with a jerk, and stop \
      the moment it commits.",
@@ -74,7 +74,9 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
         ),
         0,
     );
-    out += &without_line(felling, units);
+    if felling.without_line.is_some() {
+        out += &wrapped(&without_line(felling, units), 0);
+    }
     if !felling.states.is_empty() {
         out += "\nWhat stands above this cut's hinge, as told; fore is toward the face, − away from \
                 it\n";
@@ -101,7 +103,7 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
     for size in &felling.sizes {
         out += &outside(size.label, &size.outside);
     }
-    for (group, heading) in GROUPS {
+    for (group, heading) in FELLING_GROUPS {
         let figures: Vec<&Figure> = felling.figures.iter().filter(|f| f.group == group).collect();
         if figures.is_empty() {
             continue;
@@ -143,7 +145,7 @@ pub fn fell(felling: &Felling, date: &str, units: Units) -> String {
     }
     if felling.without_line.is_some() {
         out += "\nCommon practice\n";
-        for line in PRACTICE {
+        for line in PULL_PRACTICE {
             out += &wrapped(&format!("  {line}"), 4);
         }
     }
@@ -162,7 +164,9 @@ fn row<const N: usize>(cells: [&str; N]) -> Vec<String> {
     cells.map(str::to_owned).to_vec()
 }
 
-fn without_line(felling: &Felling, units: Units) -> String {
+/// Whether it sits back with no line on it, in a sentence; empty where it turns on no hinge.
+#[must_use]
+pub fn without_line(felling: &Felling, units: Units) -> String {
     let Some(without) = &felling.without_line else { return String::new() };
     let told = match without.missing_n_m {
         Some(missing) => format!("it sits back, {} missing", units.moment(missing)),
@@ -172,7 +176,7 @@ fn without_line(felling: &Felling, units: Units) -> String {
         0 => String::new(),
         draws => format!("; it sits back in {} of {draws} draws", without.sits_back),
     };
-    wrapped(&format!("With no line on it, as told: {told}{drawn}."), 0)
+    format!("With no line on it, as told: {told}{drawn}.")
 }
 
 fn states(felling: &Felling, units: Units) -> Vec<Vec<String>> {

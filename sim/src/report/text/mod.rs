@@ -17,8 +17,7 @@ pub use compare::{
     compare,
 };
 pub use drop::{drop_table, what_happened, what_went};
-pub(crate) use fell::PRACTICE as FELLING_PRACTICE;
-pub use fell::{fell, quantity};
+pub use fell::{FELLING_GROUPS, PULL_PRACTICE, fell, quantity, without_line};
 pub use forecast::{forecast, hangs_on, job_target};
 pub use orders::orders;
 pub use reach_map::reach_map;

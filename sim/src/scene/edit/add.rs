@@ -8,8 +8,9 @@ use glam::DVec2;
 use crate::{
     quantity::Units,
     scene::{
-        model::{Cut, ReleaseSpec, Scene},
+        model::{Cut, LimbSpec, Line, PieceSpec, ReleaseSpec, Scene},
         places::MapFrame,
+        standing::Left,
     },
 };
 
@@ -17,7 +18,7 @@ use super::{
     Thing,
     moving::{azimuth_of, place_text},
     splice::{EditError, Splice, insert_item, quoted},
-    things::fresh_id,
+    things::{fresh_id, line_of},
     written::{azimuth_text, floored, length_text},
 };
 
@@ -37,14 +38,22 @@ pub enum New {
     Wall,
     Stump,
     Patch,
+    Limb,
     Cut,
+    Top,
+    LimbCut,
     PullLine,
+    Redirect,
+    TiedButt,
+    TagLine,
+    Lowering,
 }
 
 /// How a new thing is written. `{id}` is its id, `{a|b}` is a in imperial scenes and b in metric
 /// ones, `@x y@` the place x metres to the left of and y metres beyond where it is put, seen from
-/// the stump; `{left}` an azimuth to that side; `{to}`, `{from}`, `{aim}` and `{push}` are a cut's,
-/// `{cut}` and `{attach}` a line's.
+/// the stump; `{left}` an azimuth to that side and `{out}` one to the place; `{to}`, `{from}`, `{aim}`
+/// and `{push}` are a cut's, `{limb}` that of a limb, `{up}` a limb's, `{cut}` and `{attach}` a pull line's,
+/// `{held}`, `{block}` and `{brake}` those of a line that holds a piece.
 struct Template {
     new: New,
     /// In words.
@@ -199,6 +208,14 @@ const TEMPLATES: &[Template] = &[
 )",
     },
     Template {
+        new: New::Limb,
+        words: "limb",
+        list: "tree.limbs",
+        id: "limb",
+        text: "(id: {id}, height: Eyed({up}), azimuth: Eyed({out}), angle: Eyed(\"30 deg\"), \
+length: Eyed(\"{10 ft|3 m}\"), diameter: Eyed(\"{3 in|8 cm}\"), brush: Usual)",
+    },
+    Template {
         new: New::Cut,
         words: "cut",
         list: "cuts",
@@ -208,6 +225,31 @@ const TEMPLATES: &[Template] = &[
     piece: Section(from: {from}, to: {to}),
     release: Hinge(face: {aim}, opening: \"70 deg\", depth: \"25 %\", hinge: \"{3/8 in|1 cm}\", \
 push: (force: DontKnow, height: {push})),
+    after: Cleared,
+)",
+    },
+    Template {
+        new: New::Top,
+        words: "cut of the top",
+        list: "cuts",
+        id: "top",
+        text: "(
+    id: {id},
+    piece: Top(from: {from}),
+    release: Hinge(face: {aim}, opening: \"70 deg\", depth: \"25 %\", hinge: \"{3/8 in|1 cm}\", \
+push: (force: DontKnow, height: {push})),
+    after: Cleared,
+)",
+    },
+    Template {
+        new: New::LimbCut,
+        words: "cut of a limb",
+        list: "cuts",
+        id: "limb-cut",
+        text: "(
+    id: {id},
+    piece: Limb(limb: {limb}, at: \"{6 in|15 cm}\"),
+    release: UnderAndTop(under: \"30 %\", step: \"{1 1/2 in|4 cm}\"),
     after: Cleared,
 )",
     },
@@ -225,15 +267,73 @@ push: (force: DontKnow, height: {push})),
     pull: Eyed(\"{400 lbf|2 kN}\"),
 )",
     },
+    Template {
+        new: New::Redirect,
+        words: "redirect",
+        list: "lines",
+        id: "redirect",
+        text: "(id: {id}, at: @0 0@, height: \"{3 ft|1 m}\")",
+    },
+    Template {
+        new: New::TiedButt,
+        words: "tied butt",
+        list: "lines",
+        id: "tied-butt",
+        text: "TiedButt(
+    id: {id},
+    cut: {held},
+    from_cut: \"{1 ft|30 cm}\",
+    rope: \"polyester double braid 5/8 in\",
+    slack: \"{3 ft|1 m}\",
+    anchor: Stump(at: @0 0@, height: \"{1 ft|30 cm}\"),
+)",
+    },
+    Template {
+        new: New::TagLine,
+        words: "tag line",
+        list: "lines",
+        id: "tag-line",
+        text: "TagLine(
+    id: {id},
+    cut: {held},
+    from_cut: \"{1 ft|30 cm}\",
+    rope: \"polyester double braid 1/2 in\",
+    slack: \"{6 ft|2 m}\",
+    anchor: Hand(at: @0 0@, hold: DontKnow),
+)",
+    },
+    Template {
+        new: New::Lowering,
+        words: "lowering line",
+        list: "lines",
+        id: "lowering-line",
+        text: "Lowering(
+    id: {id},
+    cut: {held},
+    from_cut: \"{1 ft|30 cm}\",
+    rope: \"polyester double braid 5/8 in\",
+    slack: \"{1 ft|30 cm}\",
+    block: Spar(height: {block}),
+    brake: Spar(height: {brake}),
+)",
+    },
 ];
 
 /// Length of a new piece, m (6 ft, or 1.8 m).
 const PIECE_M: [f64; 2] = [6.0 * 0.3048, 1.8];
 /// Height of the stump that a new lowest cut leaves, m (1 ft, or 30 cm; ours).
 const STUMP_M: [f64; 2] = [0.3048, 0.3];
+/// A new lowering block hangs this far below the cut, m (ours).
+const BLOCK_BELOW_M: f64 = 0.5;
+/// Height of a new brake on the spar, m (ours: a person's chest).
+const BRAKE_M: f64 = 1.2;
+/// What is lower than this can't be cut again, m (ours).
+const LEFT_M: f64 = 0.1;
 /// Height on a piece at which a pull line is made fast, as a share of its length (two thirds up,
 /// common practice).
 const ATTACH_SHARE: f64 = 2.0 / 3.0;
+/// Height of a new limb, as a share of the tree (ours).
+const LIMB_SHARE: f64 = 0.5;
 /// Height above the cut at which hands push, m, as where the scene doesn't say.
 const PUSH_M: f64 = 1.2;
 
@@ -250,6 +350,12 @@ impl New {
         self.template().words
     }
 
+    /// Whether it goes where one points; what goes on the tree by itself doesn't.
+    #[must_use]
+    pub fn has_place(self) -> bool {
+        !matches!(self, Self::Cut | Self::Top | Self::LimbCut | Self::Lowering)
+    }
+
     fn template(self) -> &'static Template {
         // Every kind has its row: `prop_every_kind_can_be_put_in` goes through them.
         TEMPLATES.iter().find(|template| template.new == self).unwrap_or(&TEMPLATES[0])
@@ -258,9 +364,19 @@ impl New {
 
 /// The text of a new thing at a place on the map, m.
 ///
-/// A cut takes the next piece down the stem, its face toward the place.
+/// A cut takes the next piece down the stem, its face toward the place; what belongs to a cut or a
+/// limb goes to the one that is `near`.
 #[must_use]
-pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) -> String {
+pub fn template(
+    new: New,
+    id: &str,
+    at: DVec2,
+    scene: &Scene,
+    frame: &MapFrame,
+    near: Option<&Thing>,
+) -> String {
+    let (pulled, held) = (hinged(scene, near), held(scene, near));
+    let spar_m = held.map_or(0.0, |cut| scene.tree.cut_height_m(&cut.piece));
     let out = at.try_normalize().unwrap_or(DVec2::Y);
     let left = out.perp();
     let units = scene.units;
@@ -270,13 +386,18 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
     let hole = |name: &str| match name {
         "id" => quoted(id),
         "left" => azimuth(left),
+        "out" => azimuth(out),
+        "up" => height(LIMB_SHARE * scene.standing(0).top_m),
+        "limb" => quoted(limb(scene, near).map_or("", |(limb, _)| &limb.id)),
         "from" => height(from_m),
         "to" => height(to_m),
-        "cut" => quoted(last_hinged(scene).map_or("", |cut| &cut.id)),
+        "held" => quoted(held.map_or("", |cut| &cut.id)),
+        "block" => height(spar_m - BLOCK_BELOW_M.min(0.5 * spar_m)),
+        "brake" => height(BRAKE_M.min(0.5 * spar_m)),
+        "cut" => quoted(pulled.map_or("", |cut| &cut.id)),
         "attach" => {
             let ends = |cut| scene.stem_taken_m(scene.cuts.iter().position(|c| c == cut)?);
-            let [low, high] =
-                last_hinged(scene).and_then(ends).map_or([from_m, to_m], |[low, high]| [low, high]);
+            let [low, high] = pulled.and_then(ends).unwrap_or([from_m, to_m]);
             height(low + ATTACH_SHARE * (high - low))
         }
         "push" => height(PUSH_M.min(0.8 * (to_m - from_m))),
@@ -313,13 +434,59 @@ pub fn template(new: New, id: &str, at: DVec2, scene: &Scene, frame: &MapFrame) 
     text + rest
 }
 
-/// The last cut whose piece turns on a hinge: what a line pulls.
-fn last_hinged(scene: &Scene) -> Option<&Cut> {
-    scene.cuts.iter().rev().find(|cut| {
+/// What a line pulls: a cut of the stem that turns on a hinge, the one that is near or the last.
+fn hinged<'a>(scene: &'a Scene, near: Option<&Thing>) -> Option<&'a Cut> {
+    let turns = |cut: &&Cut| {
         let hinged =
             matches!(cut.release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. });
         hinged && cut.piece.stem_cut_m().is_some()
-    })
+    };
+    let by_id = |id: &str| scene.cuts.iter().find(|cut| cut.id == id).filter(turns);
+    let own = match near {
+        Some(Thing::Cut(id)) => by_id(id),
+        Some(thing) => line_of(scene, thing).and_then(|line| by_id(line.cut())),
+        None => None,
+    };
+    own.or_else(|| scene.cuts.iter().rev().find(turns))
+}
+
+/// Whose piece a line holds: the cut that is near, or the last.
+fn held<'a>(scene: &'a Scene, near: Option<&Thing>) -> Option<&'a Cut> {
+    let id = match near {
+        Some(Thing::Cut(id)) => Some(id.as_str()),
+        Some(thing) => line_of(scene, thing).map(Line::cut),
+        None => None,
+    };
+    scene.cuts.iter().find(|cut| Some(cut.id.as_str()) == id).or_else(|| scene.cuts.last())
+}
+
+/// The line that a new redirect turns: the one that is near, or that pulls the cut that is; else the
+/// last.
+fn turned(scene: &Scene, near: Option<&Thing>) -> Option<usize> {
+    let own = near.and_then(|thing| line_of(scene, thing)).map(Line::id);
+    let of_cut = |line: &Line| matches!(near, Some(Thing::Cut(id)) if line.cut() == *id);
+    let meant = |line: &Line| Some(line.id()) == own || of_cut(line);
+    let pulls = |line: &Line| line.pull().is_some();
+    let found = scene.lines.iter().position(|line| pulls(line) && meant(line));
+    found.or_else(|| scene.lines.iter().rposition(pulls))
+}
+
+/// The limb that a new cut takes, and the place of that cut in their order: before the limb comes
+/// down with something else. The one that is near, or the first that no cut takes by itself.
+fn limb<'a>(scene: &'a Scene, near: Option<&Thing>) -> Option<(&'a LimbSpec, usize)> {
+    let own = scene.tree.limbs.iter().position(|l| near == Some(&Thing::Limb(l.id.clone())));
+    let left = |limb: usize, before: usize| scene.standing(before).limbs.get(limb).copied();
+    let all = scene.cuts.len();
+    let by_itself = |limb: usize| {
+        let takes =
+            |cut: &Cut| matches!(cut.piece, PieceSpec::Limb { limb: other, .. } if other == limb);
+        scene.cuts.iter().any(takes)
+    };
+    let untouched = |limb: &usize| left(*limb, 0) == Some(Left::Whole) && !by_itself(*limb);
+    let limb = own.or_else(|| (0..scene.tree.limbs.len()).find(untouched))?;
+    let gone = |before: &usize| matches!(left(limb, *before), Some(Left::Gone(_)));
+    let place = (0..=all).find(gone).map_or(all, |after| after.saturating_sub(1));
+    Some((scene.tree.limbs.get(limb)?, place))
 }
 
 /// Butt and top of the next piece down the stem, m.
@@ -331,32 +498,58 @@ fn next_section(scene: &Scene) -> (f64, f64) {
     ((to_m - length_m).max(least_m), to_m)
 }
 
-/// Puts a new thing into a scene at a place on the map, m; the splice and the thing.
+/// Puts a new thing into a scene at a place on the map, m; the splice and the thing. What belongs to
+/// a cut, a limb or a line goes to the one that is `near`, if any is.
 ///
 /// # Errors
-/// The text isn't the scene's; a line where no piece on a hinge could be pulled.
+/// The text isn't the scene's; a cut where nothing stands, a line where no piece could be pulled or held, a redirect without
+/// a line, a cut of a limb where there is none.
 pub fn add(
     scene: &Scene,
     frame: &MapFrame,
     text: &str,
     new: New,
     at: DVec2,
+    near: Option<&Thing>,
 ) -> Result<(Splice, Thing), EditError> {
     let Template { list, id, .. } = new.template();
-    if new == New::PullLine && last_hinged(scene).is_none() {
-        return Err(EditError::Refused {
-            path: "lines".to_owned(),
-            what: "there is no piece on a hinge that a line could pull".to_owned(),
-            allowed: "a cut released by Hinge or BoredHinge first".to_owned(),
-        });
+    let refused = |path: &str, what: &str, allowed: &str| {
+        Err(EditError::Refused { path: path.into(), what: what.into(), allowed: allowed.into() })
+    };
+    let (mut list_path, mut index) = ((*list).to_owned(), usize::MAX);
+    match new {
+        New::PullLine if hinged(scene, near).is_none() => {
+            return refused(
+                list,
+                "there is no piece on a hinge that a line could pull",
+                "a cut released by Hinge or BoredHinge first",
+            );
+        }
+        New::TiedButt | New::TagLine | New::Lowering if scene.cuts.is_empty() => {
+            return refused(list, "there is no piece that a line could hold", "a cut first");
+        }
+        New::Cut | New::Top if scene.standing(scene.cuts.len()).top_m < LEFT_M => {
+            return refused(list, "nothing is left of the stem", "a cut before the last one");
+        }
+        New::Redirect => match turned(scene, near) {
+            Some(line) => list_path = format!("lines[{line}].redirects"),
+            None => return refused(list, "there is no line to redirect", "a pull line first"),
+        },
+        New::LimbCut => match limb(scene, near) {
+            Some((_, place)) => index = place,
+            None => return refused(list, "no limb is left to be cut", "a limb of the tree first"),
+        },
+        _ => {}
     }
     let id = fresh_id(scene, id);
-    let item = template(new, &id, at, scene, frame);
-    let splice = insert_item(text, list, usize::MAX, &item)?;
+    let item = template(new, &id, at, scene, frame, near);
+    let splice = insert_item(text, &list_path, index, &item)?;
     let thing = match *list {
         "aids" => Thing::Aid(id),
         "site.patches" => Thing::Patch(id),
         "cuts" => Thing::Cut(id),
+        "tree.limbs" => Thing::Limb(id),
+        "lines" if new == New::Redirect => Thing::Redirect(id),
         "lines" => Thing::Line(id),
         _ => Thing::Target(id),
     };
@@ -382,7 +575,7 @@ mod tests {
             ground: (soil: DontKnow, cover: Bare, roughness: Lawn, wetness: Dry)),
             tree: (species: \"White oak\", dbh: \"50 cm\", height: \"20 m\"))";
         let mut texts = vec![bare.to_owned(), starter().to_owned()];
-        for name in ["lake-oak", "lane-ash", "lidar-slope", "terrace-walnut"] {
+        for name in ["lake-oak", "lane-ash", "lidar-slope", "terrace-walnut", "mill-ash"] {
             let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../scenes/");
             texts.push(std::fs::read_to_string(format!("{folder}{name}.ron")).unwrap());
         }
@@ -392,12 +585,21 @@ mod tests {
             for at in [DVec2::new(9.0, -6.0), DVec2::new(0.4, 11.0)] {
                 for new in New::all() {
                     assert_eq!(new.template().new, new);
-                    let (splice, thing) = add(&scene, &frame, &text, new, at).unwrap();
+                    // Between the stem and the far end.
+                    let at = if new == New::Redirect { 0.5 * at } else { at };
+                    let left_m = scene.standing(scene.cuts.len()).top_m;
+                    let Ok((splice, thing)) = add(&scene, &frame, &text, new, at, None) else {
+                        assert!(matches!(new, New::Cut | New::Top) && left_m < LEFT_M);
+                        continue;
+                    };
                     text = apply(&text, &[splice]).unwrap();
                     let before = all(&scene).len();
                     scene = parse(&text, "s").unwrap_or_else(|e| panic!("{new:?}: {e}"));
-                    assert_eq!(all(&scene).len(), before + 1);
-                    if new == New::Cut {
+                    // A line has a far end, which is a thing of its own.
+                    let more = 1 + usize::from(new == New::PullLine);
+                    assert_eq!(all(&scene).len(), before + more);
+                    if matches!(new, New::Cut | New::Top | New::Limb | New::LimbCut | New::Lowering)
+                    {
                         continue;
                     }
                     let there = position_m(&scene, &frame, &thing).unwrap();
@@ -415,7 +617,8 @@ mod tests {
         let (mut text, frame) = (starter().to_owned(), MapFrame::default());
         for expect in ["18 ft", "12 ft", "6 ft", "1 ft"] {
             let scene = parse(&text, "s").unwrap();
-            let (splice, _) = add(&scene, &frame, &text, New::Cut, DVec2::new(3.0, 0.0)).unwrap();
+            let at = DVec2::new(3.0, 0.0);
+            let (splice, _) = add(&scene, &frame, &text, New::Cut, at, None).unwrap();
             assert!(splice.text.contains("face: \"90 deg\""), "{}", splice.text);
             text = apply(&text, &[splice]).unwrap();
             let found = super::super::splice::value(

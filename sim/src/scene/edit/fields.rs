@@ -2,7 +2,12 @@
 
 use crate::{
     quantity::{self, Kind, Quantity, Units},
-    scene::{locate, model::Scene},
+    rope,
+    scene::{
+        locate,
+        model::{ReleaseSpec, Scene},
+    },
+    wood,
 };
 
 use super::{
@@ -40,6 +45,25 @@ pub enum FieldKind {
     Choice(&'static [Word]),
     /// Free text.
     Text,
+    /// A name, of which the scene or a table has some to offer.
+    Name(Names),
+    /// Lengths that are not in doubt, with commas between them.
+    Lengths,
+}
+
+/// Where names come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Names {
+    /// The table of species.
+    Species,
+    /// The table of ropes; others may stand there too.
+    Rope,
+    /// The limbs of the tree.
+    Limb,
+    /// The cuts.
+    Cut,
+    /// The cuts of the stem that turn on a hinge.
+    Hinged,
 }
 
 /// A field of a thing as it stands in the file.
@@ -59,6 +83,8 @@ pub struct Field {
     pub optional: bool,
     /// What is taken where it is left out, in words.
     pub assumed: Option<String>,
+    /// Names to choose from, of a [`FieldKind::Name`].
+    pub offered: Vec<String>,
     pub(super) units: Units,
     pub(super) need: Need,
 }
@@ -68,7 +94,7 @@ impl FieldKind {
     #[must_use]
     pub fn quantity(self) -> Option<Kind> {
         Some(match self {
-            Self::Length | Self::PlainLength => quantity::Length::KIND,
+            Self::Length | Self::PlainLength | Self::Lengths => quantity::Length::KIND,
             Self::Angle => quantity::Angle::KIND,
             Self::Slope => quantity::Slope::KIND,
             Self::Azimuth => quantity::Azimuth::KIND,
@@ -76,13 +102,14 @@ impl FieldKind {
             Self::Force => quantity::Force::KIND,
             Self::Mass => quantity::Mass::KIND,
             Self::Speed => quantity::Speed::KIND,
-            Self::Number | Self::Choice(_) | Self::Text => return None,
+            Self::Number | Self::Choice(_) | Self::Text | Self::Name(_) => return None,
         })
     }
 
     fn has_doubt(self, path: &str) -> bool {
         // A declination is looked up, not measured.
-        self.quantity().is_some() && self != Self::PlainLength && !path.ends_with("declination")
+        let is_plain = matches!(self, Self::PlainLength | Self::Lengths);
+        self.quantity().is_some() && !is_plain && !path.ends_with("declination")
     }
 }
 
@@ -98,6 +125,9 @@ pub fn fields(scene: &Scene, text: &str, thing: &Thing) -> Vec<Field> {
         Thing::Climber => forms::CLIMBER,
         Thing::ClimberLine => forms::CLIMBER_LINE,
         Thing::Feller => forms::FELLER,
+        Thing::Limb(_) => forms::LIMB,
+        Thing::Redirect(_) => forms::REDIRECT,
+        Thing::Anchor(_) => forms::ANCHOR,
         Thing::Target(_) | Thing::Aid(_) | Thing::Line(_) => {
             let word = whole.map_or("", word_of);
             forms::FORMS.iter().find(|form| form.0 == word).map_or(&[][..], |form| form.1)
@@ -151,6 +181,11 @@ impl Form<'_> {
                 Row::Under { at, label, rows } => {
                     self.rows(rows, &below(under, at), &labelled(label_before, label));
                 }
+                Row::Where { has, not, rows } => {
+                    if value(self.whole, &below(under, has)).is_some() != *not {
+                        self.rows(rows, under, label_before);
+                    }
+                }
                 Row::Each { at, label, rows } => {
                     let list = below(under, at);
                     let count = locate::find(self.whole, &list)
@@ -197,7 +232,10 @@ impl Form<'_> {
                 String::new()
             }
             (FieldKind::Choice(_), Some(found)) => word_of(found).to_owned(),
-            (FieldKind::Text, Some(found)) => unquoted(found).unwrap_or_default(),
+            (FieldKind::Text | FieldKind::Name(_), Some(found)) => {
+                unquoted(found).unwrap_or_default()
+            }
+            (FieldKind::Lengths, Some(found)) => texts(found).join(", "),
             (FieldKind::Number, Some(found)) => locate::without_comments(found).to_owned(),
             (_, Some(_)) => written.map_or_else(String::new, |written| {
                 doubt = kind.has_doubt(&path).then_some(written.doubt);
@@ -212,11 +250,40 @@ impl Form<'_> {
             doubt,
             optional: matches!(need, Need::May(_) | Need::Group),
             assumed: assumed.map(|assumed| assumed.taken.clone()),
+            offered: match kind {
+                FieldKind::Name(names) => names.of(self.scene),
+                _ => Vec::new(),
+            },
             units,
             need,
             path,
         });
     }
+}
+
+impl Names {
+    fn of(self, scene: &Scene) -> Vec<String> {
+        let hinged = |release: &ReleaseSpec| {
+            matches!(release, ReleaseSpec::Hinge { .. } | ReleaseSpec::BoredHinge { .. })
+        };
+        match self {
+            Self::Species => wood::all_species().iter().map(|s| s.name.to_owned()).collect(),
+            Self::Rope => rope::all().iter().map(|rope| rope.name.to_owned()).collect(),
+            Self::Limb => scene.tree.limbs.iter().map(|limb| limb.id.clone()).collect(),
+            Self::Cut => scene.cuts.iter().map(|cut| cut.id.clone()).collect(),
+            Self::Hinged => (scene.cuts.iter())
+                .filter(|cut| hinged(&cut.release) && cut.piece.stem_cut_m().is_some())
+                .map(|cut| cut.id.clone())
+                .collect(),
+        }
+    }
+}
+
+/// The texts of a list as it stands in the file.
+fn texts(list: &str) -> Vec<String> {
+    let parts = locate::find(list, "").map(|found| found.parts).unwrap_or_default();
+    let text = |part: &locate::Part| unquoted(list.get(part.value.clone())?);
+    parts.iter().filter_map(text).collect()
 }
 
 fn labelled(before: &str, label: &str) -> String {

@@ -3,9 +3,12 @@
 //! A row names a field of the file relative to its thing, the label a reader sees and what may
 //! stand there; the file's own types decide what is right.
 
-use super::fields::FieldKind::{
-    self, Angle, Azimuth, Choice, Force, Length, Mass, Number, PlainLength, Share, Slope, Speed,
-    Text,
+use super::fields::{
+    FieldKind::{
+        self, Angle, Azimuth, Choice, Force, Length, Lengths, Mass, Name, Number, PlainLength,
+        Share, Slope, Speed, Text,
+    },
+    Names,
 };
 
 /// A word that may stand in a field, and what comes with it.
@@ -39,6 +42,8 @@ pub(super) enum Row {
     Each { at: &'static str, label: &'static str, rows: &'static [Row] },
     /// The rows of what stands at a field.
     Under { at: &'static str, label: &'static str, rows: &'static [Row] },
+    /// The rows of a thing that has a field, or that hasn't.
+    Where { has: &'static str, not: bool, rows: &'static [Row] },
 }
 
 /// Whether a field must stand in the file.
@@ -81,6 +86,14 @@ const fn each(at: &'static str, label: &'static str, rows: &'static [Row]) -> Ro
 
 const fn under(at: &'static str, label: &'static str, rows: &'static [Row]) -> Row {
     Row::Under { at, label, rows }
+}
+
+const fn having(has: &'static str, rows: &'static [Row]) -> Row {
+    Row::Where { has, not: false, rows }
+}
+
+const fn without(has: &'static str, rows: &'static [Row]) -> Row {
+    Row::Where { has, not: true, rows }
 }
 
 const fn word(word: &'static str, label: &'static str) -> Word {
@@ -127,6 +140,11 @@ pub(super) const GROUPS: &[Group] = &[
         ],
     ),
     ("wind", &[("speed", ["="; 2]), ("gust", ["="; 2]), ("from", ["DontKnow"; 2])]),
+    (
+        "crown",
+        &[("from", ["\"20 ft\"", "\"6 m\""]), ("spread", ["Eyed(\"8 ft\")", "Eyed(\"2.5 m\")"])],
+    ),
+    ("log", &[("lengths", ["[\"8 ft\"]", "[\"2.5 m\"]"])]),
 ];
 
 /// The form of what stands alone, of items without a word of their own, and of the whole scene.
@@ -167,7 +185,7 @@ pub(super) const PATCH: &[Row] =
 
 /// Of the tree.
 pub(super) const TREE: &[Row] = &[
-    row("species", "Species", Text),
+    row("species", "Species", Name(Names::Species)),
     row("dbh", "Diameter at breast height", Length),
     row("height", "Height of the whole tree", Length),
     may("topped_at", "Stands up to", Length),
@@ -190,21 +208,29 @@ pub(super) const TREE: &[Row] = &[
             row("shell", "Sound shell", Length),
         ],
     ),
-    each(
-        "limbs",
-        "Limb",
-        &[
-            row("id", "Id", Text),
-            row("height", "Height on the stem", Length),
-            row("azimuth", "Points to", Azimuth),
-            row("angle", "Above the horizontal", Angle),
-            row("length", "Length from the bark", Length),
-            row("diameter", "Diameter at the bark", Length),
-        ],
-    ),
-    row("crown.from", "Crown, lowest limbs", Length),
-    row("crown.spread", "Crown, reach", Length),
+    group("crown.from", "Crown, lowest limbs", Length),
+    group("crown.spread", "Crown, reach", Length),
     may_with("crown.full", "crown.from", "Crown, how full", Choice(FULL)),
+];
+
+/// Of a limb.
+pub(super) const LIMB: &[Row] = &[
+    row("id", "Id", Text),
+    row("height", "Height on the stem", Length),
+    row("azimuth", "Points to", Azimuth),
+    row("angle", "Above the horizontal", Angle),
+    row("length", "Length from the bark", Length),
+    row("diameter", "Diameter at the bark", Length),
+    may("brush", "Brush", Choice(BRUSHES)),
+    row("brush[0]", "Brush, weight", Mass),
+];
+
+const BRUSHES: &[Word] = &[
+    word("Bare", "none: dead or stripped"),
+    word("Thin", "little"),
+    word("Usual", "as limbs have"),
+    word("Thick", "much"),
+    with("Weighs", "as much as it weighs", &[part("", "Eyed(\"40 lb\")", "Eyed(\"20 kg\")")]),
 ];
 
 const FULL: &[Word] =
@@ -215,7 +241,7 @@ pub(super) const CUT: &[Row] = &[
     row("id", "Id", Text),
     row("piece.to", "Top of the piece", Length),
     row("piece.from", "Butt of the piece", Length),
-    row("piece.limb", "Limb", Text),
+    row("piece.limb", "Limb", Name(Names::Limb)),
     row("piece.at", "Cut, from the bark", Length),
     Row::One {
         at: "piece.length",
@@ -223,7 +249,8 @@ pub(super) const CUT: &[Row] = &[
         kind: PlainLength,
         need: Need::Derived,
     },
-    row("release", "Release", Choice(RELEASES)),
+    having("piece.limb", &[row("release", "Release", Choice(LIMB_RELEASES))]),
+    without("piece.limb", &[row("release", "Release", Choice(RELEASES))]),
     row("release.face", "Face azimuth", Azimuth),
     row("release.toward", "Broken or pushed toward", Azimuth),
     row("release.opening", "Face opening", Angle),
@@ -233,8 +260,13 @@ pub(super) const CUT: &[Row] = &[
     row("release.strap", "Back strap", Length),
     row("release.under", "Under cut, share of the limb", Share),
     may_with("release.step", "release.under", "Top cut outside the under cut", Length),
-    group("release.push.force", "Push", Force),
-    group("release.push.height", "Push, above the cut", Length),
+    without(
+        "release.under",
+        &[
+            group("release.push.force", "Push", Force),
+            group("release.push.height", "Push, above the cut", Length),
+        ],
+    ),
     each(
         "stubs",
         "Stub",
@@ -249,6 +281,8 @@ pub(super) const CUT: &[Row] = &[
     may("after", "The piece afterwards", Choice(AFTERS)),
     row("after.axis", "Lies with its top to", Azimuth),
     under("after.at", "Lies", PLACE),
+    group("log.lengths", "Lengths that a mill takes", Lengths),
+    may_with("log.trim", "log.lengths", "Trim, more for each", PlainLength),
 ];
 
 /// Of the climber, the climber's line and the feller.
@@ -369,41 +403,35 @@ pub(super) const FORMS: &[(&str, &[Row])] = &[
         "PullLine",
         &[
             row("id", "Id", Text),
-            row("cut", "Pulls the piece of the cut", Text),
+            row("cut", "Pulls the piece of the cut", Name(Names::Hinged)),
             row("height", "Made fast on the stem at", Length),
             row("pull", "Pulled with, at most", Force),
-            row("rope", "Rope", Text),
+            row("rope", "Rope", Name(Names::Rope)),
             may("strength", "Breaking strength, by its own tag", Force),
             may("knot_loss", "Strength that knots take", Share),
             may("design_factor", "Design factor", Number),
-            each(
-                "redirects",
-                "Redirect",
-                &[
-                    row("id", "Id", Text),
-                    row("height", "Height above the ground", Length),
-                    may("over", "Turns on", Choice(OVERS)),
-                    may("sling", "Between the legs of its sling", Angle),
-                    under("at", "", PLACE),
-                ],
-            ),
-            row("anchor", "Far end at", Choice(ANCHORS)),
-            row("anchor.height", "Far end, height above the ground", Length),
-            row("anchor.mass", "Vehicle, mass as laden", Mass),
-            row("anchor.driven", "Vehicle, share of its weight on driven wheels", Share),
-            under("anchor.at", "Far end", PLACE),
         ],
     ),
-    ("TiedButt", TIED),
-    ("TagLine", TIED),
+    (
+        "TiedButt",
+        &[under("", "", TIED), row("anchor", "Far end at", Choice(FASTS)), under("", "", HITCHED)],
+    ),
+    (
+        "TagLine",
+        &[
+            under("", "", TIED),
+            row("anchor", "Far end at", Choice(HITCHES)),
+            under("", "", HITCHED),
+        ],
+    ),
     (
         "Lowering",
         &[
             row("id", "Id", Text),
-            row("cut", "Lowers the piece of the cut", Text),
+            row("cut", "Lowers the piece of the cut", Name(Names::Cut)),
             row("from_cut", "Made fast on the piece, from the cut", Length),
             row("slack", "Let out beyond straight before it is held", Length),
-            row("rope", "Rope", Text),
+            row("rope", "Rope", Name(Names::Rope)),
             may("strength", "Breaking strength, by its own tag", Force),
             may("stretch", "Longer under a tenth of that, by its own sheet", Share),
             may("damping", "Damping, of critical", Share),
@@ -425,19 +453,40 @@ pub(super) const FORMS: &[(&str, &[Row])] = &[
 
 const TIED: &[Row] = &[
     row("id", "Id", Text),
-    row("cut", "Holds the piece of the cut", Text),
+    row("cut", "Holds the piece of the cut", Name(Names::Cut)),
     row("from_cut", "Made fast on the piece, from the cut", Length),
     row("slack", "Longer than straight by", Length),
-    row("rope", "Rope", Text),
+    row("rope", "Rope", Name(Names::Rope)),
     may("strength", "Breaking strength, by its own tag", Force),
     may("stretch", "Longer under a tenth of that, by its own sheet", Share),
     may("damping", "Damping, of critical", Share),
     may("knot_loss", "Strength that knots take", Share),
     may("design_factor", "Design factor", Number),
-    row("anchor", "Far end at", Choice(HITCHES)),
+];
+
+/// Of what a line that holds a piece is made fast to.
+const HITCHED: &[Row] = &[
     row("anchor.height", "Far end, height", Length),
     row("anchor.hold", "The most that hands hold", Force),
     under("anchor.at", "Far end", PLACE),
+];
+
+/// Of a redirect of a line.
+pub(super) const REDIRECT: &[Row] = &[
+    row("id", "Id", Text),
+    row("height", "Height above the ground", Length),
+    may("over", "Turns on", Choice(OVERS)),
+    may("sling", "Between the legs of its sling", Angle),
+    under("at", "", PLACE),
+];
+
+/// Of what the far end of a line is made fast to.
+pub(super) const ANCHOR: &[Row] = &[
+    row("", "Made fast to", Choice(ANCHORS)),
+    row("height", "Height above the ground", Length),
+    row("mass", "Mass as laden", Mass),
+    row("driven", "Share of its weight on driven wheels", Share),
+    under("at", "", PLACE),
 ];
 
 const WAY: &[Row] =
@@ -527,6 +576,31 @@ const RELEASES: &[Word] = &[
     with("Snap", "snap cut", &[aim("toward", "face"), kept("push")]),
     with("PushOver", "flat cut and push", &[aim("toward", "face"), kept("push")]),
 ];
+const LIMB_RELEASES: &[Word] = &[
+    with(
+        "Hinge",
+        "hinge over a face",
+        &[aim("face", "toward"), OPENING, DEPTH, HINGE, kept("width"), kept("push")],
+    ),
+    with(
+        "BoredHinge",
+        "bored hinge with a back strap",
+        &[
+            aim("face", "toward"),
+            OPENING,
+            DEPTH,
+            HINGE,
+            kept("width"),
+            part("strap", "\"1/2 in\"", "\"1 cm\""),
+            kept("push"),
+        ],
+    ),
+    with(
+        "UnderAndTop",
+        "under cut, then top cut",
+        &[part("under", "\"30 %\"", "\"30 %\""), kept("step")],
+    ),
+];
 const CUTTERS: &[Word] = &[word("OnTheSpar", "the spar"), word("OnTheGround", "the ground")];
 const AFTERS: &[Word] = &[
     word("Cleared", "cleared away"),
@@ -573,6 +647,12 @@ const HITCHES: &[Word] = &[
     with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
     with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
     with("Hand", "someone's hands", &[AWAY, part("hold", "DontKnow", "DontKnow")]),
+];
+/// Hands hold no butt.
+const FASTS: &[Word] = &[
+    with("Spar", "the spar that stays", &[ON_SPAR]),
+    with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),
+    with("Stump", "a stump", &[AWAY, FAR_HEIGHT]),
 ];
 const BLOCKS: &[Word] = &[
     with("Spar", "the spar that stays", &[ON_SPAR]),

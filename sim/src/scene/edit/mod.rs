@@ -19,7 +19,7 @@ pub mod written;
 
 pub use add::{New, add, template};
 pub use document::{Document, DocumentError, OnDisk};
-pub use fields::{Field, FieldKind, fields, scene_fields, site_fields};
+pub use fields::{Field, FieldKind, Names, fields, scene_fields, site_fields};
 pub use moving::{move_at_cut, move_by, place_text, turn_by};
 pub use recovery::{Recovered, unsaved_in};
 pub use splice::{EditError, Splice};
@@ -38,8 +38,14 @@ pub enum Thing {
     Patch(String),
     /// A cut.
     Cut(String),
+    /// A limb.
+    Limb(String),
     /// A line that a piece is pulled with.
     Line(String),
+    /// A redirect of a line.
+    Redirect(String),
+    /// What the far end of a line is made fast to, by the line's id.
+    Anchor(String),
     /// The climber.
     Climber,
     /// The climber's line.

@@ -83,6 +83,10 @@ pub fn move_at_cut(
             let feet = quoted(&length_text(feet_m, scene.units));
             format!("MovedTo(at: {}, feet: {feet})", by_itself(at + by_m))
         }
+        (Thing::Limb(_), ..) => {
+            return refused("a limb is where it grew", "turning where it points, or its height");
+        }
+        (Thing::Line(_), ..) => return refused("it is made fast to the spar", "its heights there"),
         _ => format!("MovedTo(at: {})", by_itself(by_m)),
     };
     Ok(vec![set(text, &path, &moved)?])
@@ -90,8 +94,8 @@ pub fn move_at_cut(
 
 /// Turns a thing about its middle by an angle (rad), clockwise as azimuths run.
 ///
-/// A vehicle turns its nose, a cut the azimuth its piece is meant to fall toward; what is round
-/// stays as it is.
+/// A vehicle turns its nose, a cut the azimuth its piece is meant to fall toward, a limb where it
+/// points; what is round stays as it is.
 ///
 /// # Errors
 /// The scene has no such thing.
@@ -115,6 +119,10 @@ pub fn turn_by(
                 }
                 ReleaseSpec::UnderAndTop { toward_rad, .. } => ("", toward_rad),
             })
+        }
+        Thing::Limb(id) => {
+            let limb = scene.tree.limbs.iter().find(|limb| limb.id == *id);
+            limb.map(|limb| ("azimuth", limb.azimuth_rad.told))
         }
         Thing::Target(id) => {
             let target = scene.targets.iter().find(|target| target.id == *id);

@@ -334,6 +334,9 @@ const FIELDS: &[&str] = &[
     "release",
     "cutter",
     "after",
+    "log",
+    "lengths",
+    "trim",
     "face",
     "toward",
     "opening",
@@ -344,6 +347,16 @@ const FIELDS: &[&str] = &[
     "push",
     "under",
     "step",
+    // A line.
+    "rope",
+    "strength",
+    "knot_loss",
+    "design_factor",
+    "redirects",
+    "over",
+    "sling",
+    "anchor",
+    "pull",
 ];
 
 /// Where in the order of its owner a field belongs.

@@ -14,11 +14,13 @@ use super::{
     Thing,
     moving::move_by,
     splice::{self, Draft, EditError, Splice, quoted, set},
-    written::{floored, length_text, set_length, units_of},
+    written::{floored, length_text, set_azimuth, set_length, units_of},
 };
 
 /// The climber's feet are this far below the cut, m (as the scene says where it isn't told).
 const FEET_BELOW_M: f64 = 1.5;
+/// A copied limb points this far to the right of its pattern, rad (90°).
+const COPY_TURNED_RAD: f64 = std::f64::consts::FRAC_PI_2;
 /// Half the width of a person, m.
 const PERSON_HALF_M: f64 = 0.25;
 /// Longest part of an old id in a new one, so that a number fits behind it.
@@ -30,26 +32,44 @@ pub fn all(scene: &Scene) -> Vec<Thing> {
     let mut things: Vec<Thing> =
         scene.site.patches.iter().map(|patch| Thing::Patch(patch.id.clone())).collect();
     things.push(Thing::Tree);
+    things.extend(scene.tree.limbs.iter().map(|limb| Thing::Limb(limb.id.clone())));
     things.extend(scene.targets.iter().map(|target| Thing::Target(target.id.clone())));
     things.extend([Thing::Climber, Thing::ClimberLine, Thing::Feller]);
     things.extend(scene.aids.iter().map(|aid| Thing::Aid(aid.id.clone())));
     things.extend(scene.cuts.iter().map(|cut| Thing::Cut(cut.id.clone())));
-    things.extend(scene.lines.iter().map(|line| Thing::Line(line.id().to_owned())));
+    for line in &scene.lines {
+        things.push(Thing::Line(line.id().to_owned()));
+        let Some(line) = line.pull() else { continue };
+        things.extend(line.redirects.iter().map(|r| Thing::Redirect(r.id.clone())));
+        things.push(Thing::Anchor(line.id.clone()));
+    }
     things
 }
 
 /// The list of the file that a thing is in, and its place there; none for what stands alone.
 #[must_use]
-pub fn item(scene: &Scene, thing: &Thing) -> Option<(&'static str, usize)> {
+pub fn item(scene: &Scene, thing: &Thing) -> Option<(String, usize)> {
+    if let Thing::Redirect(id) = thing {
+        return scene.lines.iter().enumerate().find_map(|(i, line)| {
+            let index = line.pull()?.redirects.iter().position(|r| r.id == *id)?;
+            Some((format!("lines[{i}].redirects"), index))
+        });
+    }
     let (list, index) = match thing {
         Thing::Target(id) => ("targets", scene.targets.iter().position(|t| t.id == *id)),
         Thing::Aid(id) => ("aids", scene.aids.iter().position(|a| a.id == *id)),
         Thing::Patch(id) => ("site.patches", scene.site.patches.iter().position(|p| p.id == *id)),
         Thing::Cut(id) => ("cuts", scene.cuts.iter().position(|c| c.id == *id)),
+        Thing::Limb(id) => ("tree.limbs", scene.tree.limbs.iter().position(|l| l.id == *id)),
         Thing::Line(id) => ("lines", scene.lines.iter().position(|l| l.id() == *id)),
-        Thing::Climber | Thing::ClimberLine | Thing::Feller | Thing::Tree => return None,
+        Thing::Climber
+        | Thing::ClimberLine
+        | Thing::Feller
+        | Thing::Tree
+        | Thing::Redirect(_)
+        | Thing::Anchor(_) => return None,
     };
-    Some((list, index?))
+    Some((list.to_owned(), index?))
 }
 
 /// The path of a thing in the file, such as `targets[0]`; `None` if the scene has none such.
@@ -60,6 +80,10 @@ pub fn path(scene: &Scene, thing: &Thing) -> Option<String> {
         Thing::ClimberLine => "climber_line".to_owned(),
         Thing::Feller => "feller".to_owned(),
         Thing::Tree => "tree".to_owned(),
+        Thing::Anchor(id) => {
+            let index = scene.lines.iter().position(|line| line.id() == *id)?;
+            format!("lines[{index}].anchor")
+        }
         _ => item(scene, thing).map(|(list, index)| format!("{list}[{index}]"))?,
     })
 }
@@ -70,7 +94,21 @@ pub fn by_id(scene: &Scene, id: &str) -> Option<Thing> {
     all(scene).into_iter().find(|thing| self::id(thing) == id)
 }
 
-/// The id of a thing; what has none in the file is named as the program names it.
+/// The line that a thing is a part of, or that it is.
+#[must_use]
+pub fn line_of<'a>(scene: &'a Scene, thing: &Thing) -> Option<&'a Line> {
+    let turns = |line: &Line, id: &str| {
+        line.pull().is_some_and(|line| line.redirects.iter().any(|r| r.id == id))
+    };
+    scene.lines.iter().find(|line| match thing {
+        Thing::Line(id) | Thing::Anchor(id) => line.id() == *id,
+        Thing::Redirect(id) => turns(line, id),
+        _ => false,
+    })
+}
+
+/// The id of a thing; what has none in the file is named as the program names it, and the far end of
+/// a line as its line.
 #[must_use]
 pub fn id(thing: &Thing) -> &str {
     match thing {
@@ -78,7 +116,10 @@ pub fn id(thing: &Thing) -> &str {
         | Thing::Aid(id)
         | Thing::Patch(id)
         | Thing::Cut(id)
-        | Thing::Line(id) => id,
+        | Thing::Limb(id)
+        | Thing::Redirect(id)
+        | Thing::Line(id)
+        | Thing::Anchor(id) => id,
         Thing::Climber => "climber",
         Thing::ClimberLine => "climber_line",
         Thing::Feller => "feller",
@@ -110,10 +151,13 @@ pub fn kind(scene: &Scene, thing: &Thing) -> &'static str {
         },
         Thing::Patch(_) => "patch of other ground",
         Thing::Cut(_) => "cut",
+        Thing::Limb(_) => "limb",
         Thing::Line(id) => match scene.lines.iter().find(|l| l.id() == *id) {
             Some(Line::Tied(line)) => line.kind.words(),
             _ => "pull line",
         },
+        Thing::Redirect(_) => "redirect",
+        Thing::Anchor(_) => "far end",
         Thing::Climber => "climber",
         Thing::ClimberLine => "climber's line",
         Thing::Feller => "feller",
@@ -193,12 +237,24 @@ pub(super) fn on_the_spar(scene: &Scene, frame: &MapFrame, cut: Option<usize>) -
 pub fn remove(scene: &Scene, text: &str, thing: &Thing) -> Result<Vec<Splice>, EditError> {
     if let Some((list, index)) = item(scene, thing) {
         let mut draft = Draft::of(text);
-        draft.edit(|text| splice::remove_item(text, list, index))?;
-        if let Thing::Cut(id) = thing {
-            // A line goes with the piece it pulls; the last first, so that places hold.
-            for (i, _) in scene.lines.iter().enumerate().rev().filter(|(_, l)| l.cut() == *id) {
-                draft.edit(|text| splice::remove_item(text, "lines", i))?;
+        draft.edit(|text| splice::remove_item(text, &list, index))?;
+        // The last first, so that places hold.
+        match thing {
+            // A line goes with the piece it pulls.
+            Thing::Cut(id) => {
+                for (i, _) in scene.lines.iter().enumerate().rev().filter(|(_, l)| l.cut() == *id) {
+                    draft.edit(|text| splice::remove_item(text, "lines", i))?;
+                }
             }
+            // So does a cut with the limb it takes.
+            Thing::Limb(_) => {
+                for (i, cut) in scene.cuts.iter().enumerate().rev() {
+                    if matches!(cut.piece, PieceSpec::Limb { limb, .. } if limb == index) {
+                        draft.edit(|text| splice::remove_item(text, "cuts", i))?;
+                    }
+                }
+            }
+            _ => {}
         }
         return Ok(vec![draft.splice()]);
     }
@@ -206,6 +262,11 @@ pub fn remove(scene: &Scene, text: &str, thing: &Thing) -> Result<Vec<Splice>, E
         Thing::Climber => Ok(vec![set(text, "climber", "Away")?]),
         Thing::ClimberLine => Ok(vec![set(text, "climber_line", "Away")?]),
         Thing::Feller => Ok(splice::unset(text, "feller")?.into_iter().collect()),
+        Thing::Anchor(_) => Err(EditError::Refused {
+            path: path(scene, thing).unwrap_or_default(),
+            what: "a line without a far end pulls nothing".to_owned(),
+            allowed: "something else that it is made fast to, or removing the line".to_owned(),
+        }),
         Thing::Tree => Err(EditError::Refused {
             path: "tree".to_owned(),
             what: "a scene has one tree".to_owned(),
@@ -216,7 +277,7 @@ pub fn remove(scene: &Scene, text: &str, thing: &Thing) -> Result<Vec<Splice>, E
 }
 
 /// A copy of a thing, moved by so many metres on the map; a copied cut is the next one down the
-/// stem. Returns the splices and the new thing.
+/// stem, a copied limb points elsewhere. Returns the splices and the new thing.
 ///
 /// # Errors
 /// The scene has no such thing, there is only one of it, or the copy can't be where it would.
@@ -234,7 +295,13 @@ pub fn copy(
         return Ok((vec![copy_cut(scene, text, index, &fresh)?], Thing::Cut(fresh)));
     }
     let mut draft = Draft::of(text);
-    draft.edit(|text| splice::copy_item(text, list, index, &fresh))?;
+    draft.edit(|text| splice::copy_item(text, &list, index, &fresh))?;
+    if let Thing::Limb(_) = thing {
+        let turned_rad = scene.tree.limbs.get(index).map_or(0.0, |limb| limb.azimuth_rad.told);
+        let azimuth = format!("{list}[{}].azimuth", index + 1);
+        draft.edit(|text| set_azimuth(text, &azimuth, turned_rad + COPY_TURNED_RAD, 1.0))?;
+        return Ok((vec![draft.splice()], Thing::Limb(fresh)));
+    }
     if let Thing::Line(_) = thing {
         // Its redirects have ids as well.
         let count =
@@ -249,6 +316,7 @@ pub fn copy(
         Thing::Aid(_) => Thing::Aid(fresh),
         Thing::Patch(_) => Thing::Patch(fresh),
         Thing::Line(_) => Thing::Line(fresh),
+        Thing::Redirect(_) => Thing::Redirect(fresh),
         _ => Thing::Target(fresh),
     };
     let with_both = parse(draft.text(), &scene.source.name)?;

@@ -4,14 +4,14 @@
 //! would refuse it; whether the value fits the scene is told when the scene is read again.
 
 use crate::{
-    quantity::{self, Units},
+    quantity::{self, Quantity as _, Units},
     scene::locate,
 };
 
 use super::{
     fields::{Field, FieldKind, section_m, told, word_of},
     forms::{GROUPS, Need, Part, Word},
-    splice::{Draft, EditError, Splice, quoted, remove_item, set, unset, value},
+    splice::{Draft, EditError, Splice, quoted, remove_item, set, unquoted, unset, value},
     written::{Doubt, Written, floored, length_text, set_length, si, units_of},
 };
 
@@ -43,7 +43,17 @@ pub fn set_field(
         return take_away(text, field);
     }
     let new = match field.kind {
-        FieldKind::Text => quoted(typed),
+        FieldKind::Text | FieldKind::Name(_) => quoted(typed),
+        FieldKind::Lengths => {
+            let texts: Vec<&str> = typed.split(',').map(str::trim).collect();
+            for read in &texts {
+                quantity::Length::KIND
+                    .read(read)
+                    .map_err(|wrong| EditError::Quantity { path: field.path.clone(), wrong })?;
+            }
+            let texts: Vec<String> = texts.into_iter().map(quoted).collect();
+            format!("[{}]", texts.join(", "))
+        }
         FieldKind::Number => match typed.parse::<f64>() {
             Ok(number) if number.is_finite() => typed.to_owned(),
             _ => return refused(format!("read {typed:?}: no number"), "a number, like 2".into()),
@@ -53,7 +63,7 @@ pub fn set_field(
                 let allowed: Vec<&str> = words.iter().map(|word| word.word).collect();
                 return refused(format!("unknown word {typed:?}"), allowed.join(", "));
             };
-            return choose(text, &field.path, word, field.units);
+            return choose(text, &field.path, word, field.units, limb_azimuth(text, &field.path));
         }
         _ => {
             let Some(kind) = field.kind.quantity() else {
@@ -125,8 +135,19 @@ fn set_of_group(text: &str, field: &Field, new: &str) -> Result<Splice, EditErro
 }
 
 /// Puts a word in place of another, with what comes with it.
-fn choose(text: &str, path: &str, word: &Word, units: Units) -> Result<Splice, EditError> {
-    let begins = |part: &Part| part.begins.map(|b| b[usize::from(units == Units::Metric)]);
+///
+/// What looks toward something looks `toward`, if that is given.
+fn choose(
+    text: &str,
+    path: &str,
+    word: &Word,
+    units: Units,
+    toward: Option<String>,
+) -> Result<Splice, EditError> {
+    let begins = |part: &Part| match (part.name, &toward) {
+        ("face", Some(azimuth)) => Some(azimuth.as_str()),
+        _ => part.begins.map(|b| b[usize::from(units == Units::Metric)]),
+    };
     let Some(old) = value(text, path) else {
         return set(text, path, &afresh(word, begins));
     };
@@ -175,6 +196,16 @@ fn choose(text: &str, path: &str, word: &Word, units: Units) -> Result<Splice, E
     Ok(Splice { at: start + inside.at.start..start + inside.at.end, text: inside.text })
 }
 
+/// Where the limb points that the cut of a release takes, as the file writes it.
+fn limb_azimuth(text: &str, path: &str) -> Option<String> {
+    let (cut, "release") = cut_of(path)? else { return None };
+    let limb = unquoted(value(text, &format!("{cut}.piece.limb"))?)?;
+    let count = locate::find(text, "tree.limbs").filter(|found| found.whole)?.parts.len();
+    let of = |i: usize, name: &str| value(text, &format!("tree.limbs[{i}].{name}"));
+    let own = (0..count).find(|i| of(*i, "id").and_then(unquoted).as_ref() == Some(&limb))?;
+    Some(quoted(&Written::read(of(own, "azimuth")?)?.text))
+}
+
 /// A word with all that it begins with.
 fn afresh<'a>(word: &Word, begins: impl Fn(&Part) -> Option<&'a str>) -> String {
     let parts: Vec<String> = word
@@ -199,8 +230,11 @@ fn afresh<'a>(word: &Word, begins: impl Fn(&Part) -> Option<&'a str>) -> String 
 /// A cut with a section of another length: its top stays, its butt moves.
 fn with_length(text: &str, cut: &str, field: &Field, typed: &str) -> Result<Splice, EditError> {
     let missing = || EditError::NoSuch(cut.to_owned());
-    let (_, to_m) = value(text, cut).and_then(section_m).ok_or_else(missing)?;
+    let (from_m, to_m) = value(text, cut).and_then(section_m).ok_or_else(missing)?;
     let length_m = si::<quantity::Length>(&field.path, typed)?;
+    if (to_m - length_m - from_m).abs() < 1e-6 {
+        return Ok(nothing());
+    }
     if length_m <= 0.0 || length_m > to_m {
         return Err(EditError::Refused {
             path: field.path.clone(),

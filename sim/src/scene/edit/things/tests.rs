@@ -62,7 +62,11 @@ fn prop_what_is_moved_is_where_it_was_meant_to_be() {
                 let by_m = DVec2::from_angle(angle) * far;
                 let Some(before) = position_m(&scene, &frame, &thing) else { continue };
                 let Ok(splices) = move_by(&scene, &frame, &text, &thing, by_m) else {
-                    assert!(matches!(thing, Thing::Tree | Thing::Cut(_)), "{thing:?}");
+                    let stays = matches!(
+                        thing,
+                        Thing::Tree | Thing::Cut(_) | Thing::Limb(_) | Thing::Line(_)
+                    );
+                    assert!(stays, "{thing:?}");
                     continue;
                 };
                 let after = apply(&text, &splices).unwrap();
@@ -124,7 +128,7 @@ fn prop_what_is_turned_keeps_its_middle_and_its_shape() {
 
 /// Turned by an azimuth of its own, or round.
 fn old_only(thing: &Thing, scene: &Scene) -> bool {
-    matches!(thing, Thing::Cut(_)) || places(scene, thing).len() < 2
+    matches!(thing, Thing::Cut(_) | Thing::Limb(_)) || places(scene, thing).len() < 2
 }
 
 #[test]
@@ -159,11 +163,37 @@ fn verif_a_moved_place_keeps_how_it_was_told() {
     assert!(after.contains("feet: \"51 ft 1 in\""), "{after}");
 }
 
-/// What goes with a thing that is taken out: itself, and the lines that pull a cut's piece.
+/// What goes with a thing that is taken out: itself, the lines that pull a cut's piece with all that
+/// belongs to them, the cuts of a limb.
 fn going(scene: &Scene, thing: &Thing) -> Vec<Thing> {
-    let own = item(scene, thing).is_some().then(|| thing.clone());
-    let pulls = scene.lines.iter().filter(|line| *thing == Thing::Cut(line.cut().to_owned()));
-    own.into_iter().chain(pulls.map(|line| Thing::Line(line.id.clone()))).collect()
+    let mut gone: Vec<Thing> =
+        item(scene, thing).is_some().then(|| thing.clone()).into_iter().collect();
+    let limb = |cut: &Cut| match cut.piece {
+        PieceSpec::Limb { limb, .. } => {
+            scene.tree.limbs.get(limb).map(|l| Thing::Limb(l.id.clone()))
+        }
+        _ => None,
+    };
+    let cuts = scene.cuts.iter().filter(|cut| limb(cut).as_ref() == Some(thing));
+    gone.extend(cuts.map(|cut| Thing::Cut(cut.id.clone())));
+    for line in &scene.lines {
+        let own = Thing::Line(line.id().to_owned());
+        if *thing == own || *thing == Thing::Cut(line.cut().to_owned()) {
+            gone.retain(|other| *other != own);
+            gone.push(own);
+            let Some(line) = line.pull() else { continue };
+            gone.extend(line.redirects.iter().map(|r| Thing::Redirect(r.id.clone())));
+            gone.push(Thing::Anchor(line.id.clone()));
+        }
+    }
+    gone
+}
+
+/// A thing and what belongs to it.
+fn with_parts(scene: &Scene, thing: &Thing) -> usize {
+    let mut pulls = scene.lines.iter().filter_map(Line::pull);
+    let line = pulls.find(|line| *thing == Thing::Line(line.id.clone()));
+    line.map_or(1, |line| 2 + line.redirects.len())
 }
 
 #[test]
@@ -182,7 +212,7 @@ fn prop_a_copy_is_read_and_a_thing_taken_out_is_gone() {
                 continue;
             };
             let both = parse(&apply(&text, &splices).unwrap(), "s").unwrap();
-            assert_eq!(all(&both).len(), all(&scene).len() + 1);
+            assert_eq!(all(&both).len(), all(&scene).len() + with_parts(&scene, &thing));
             assert!(all(&both).contains(&copy) && all(&both).contains(&thing));
             assert_eq!(kind(&both, &copy), kind(&scene, &thing));
         }
@@ -247,8 +277,16 @@ fn prop_any_layout_can_be_edited() {
                 }
             }
             for new in New::all() {
-                let (splice, thing) =
-                    add(&scene, &frame, &text, new, DVec2::new(7.0, 4.0)).unwrap();
+                let at = DVec2::new(7.0, 4.0);
+                let Ok((splice, thing)) = add(&scene, &frame, &text, new, at, None) else {
+                    let lacks = match new {
+                        New::Redirect => scene.lines.iter().all(|line| line.pull().is_none()),
+                        New::LimbCut => scene.tree.limbs.is_empty(),
+                        _ => false,
+                    };
+                    assert!(lacks, "{new:?}");
+                    continue;
+                };
                 let after = apply(&text, &[splice]).unwrap();
                 let more = parse(&after, "s").unwrap_or_else(|e| panic!("{e}\n{after}"));
                 assert!(all(&more).contains(&thing) && lines_alike(&after));
@@ -270,11 +308,13 @@ fn prop_lists_are_emptied_and_filled_again() {
             }
             for new in New::all() {
                 let scene = parse(&text, "s").unwrap();
-                let at = DVec2::new(6.0, -5.0);
-                text = apply(&text, &[add(&scene, &frame, &text, new, at).unwrap().0]).unwrap();
+                // A redirect is between the stem and the far end.
+                let at = DVec2::new(6.0, -5.0) * if new == New::Redirect { 0.5 } else { 1.0 };
+                let (splice, _) = add(&scene, &frame, &text, new, at, None).unwrap();
+                text = apply(&text, &[splice]).unwrap();
             }
             let scene = parse(&text, "s").unwrap_or_else(|e| panic!("{e}\n{text}"));
-            assert_eq!((scene.targets.len(), scene.aids.len(), scene.cuts.len()), (7, 4, 1));
+            assert_eq!((scene.targets.len(), scene.aids.len(), scene.cuts.len()), (7, 4, 3));
         }
     }
 }
