@@ -46,13 +46,15 @@ const PHYSICS: [&str; 14] = [
 ];
 
 /// Files and folders among them whose constants say how finely something is reckoned …
-const NUMERICAL_FILES: [&str; 9] = [
+const NUMERICAL_FILES: [&str; 11] = [
     "soil/contact.rs",
     "soil/field.rs",
     "soil/kick.rs",
     "drop/footprint.rs",
     "drop/free.rs",
     "drop/mover.rs",
+    "drop/loose.rs",
+    "drop/quiet.rs",
     "drop/run.rs",
     "drop/near/",
     "release/turn.rs",

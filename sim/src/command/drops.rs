@@ -42,8 +42,9 @@ pub(super) fn drop(
             format!("Cut {cut}, drop {drop}: sits back; {missing} are missing to turn it.\n")
         }
         Ok((track, outcome)) => format!(
-            "{}\n\n{}",
+            "{}\n{}\n{}",
             text::what_happened(outcome, track, &replay.ready.site, units),
+            text::what_went(outcome, &replay.ready.site, units),
             text::drop_table(track, &replay.ready.site, units)
         ),
     };

@@ -268,7 +268,8 @@ impl<'s, 'p: 's> Run<'s, 'p> {
             });
         }
         let at = self.piece.centre_m;
-        if !(self.gone || at.is_finite() && self.bed.site().terrain.contains(at.x, at.y)) {
+        let known = at.is_finite() && self.bed.site().terrain.contains(at.x, at.y);
+        if !(self.gone || known) {
             if !goes || !at.is_finite() {
                 return Some(Ending::LeftTerrain);
             }

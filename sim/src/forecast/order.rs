@@ -4,7 +4,7 @@
 //! of the next, where it came to rest; that drop may knock it loose, and the one after finds it
 //! where it then stopped. So a cut hangs on all cuts from the first whose piece is left, and a drop
 //! that is made again alone makes those before it again too. A piece that sat back, left the known
-//! terrain or did not come to rest lies nowhere in that drop ([`Outcome::absent`]). Logs that
+//! terrain, did not come to rest or is held by a line lies nowhere in that drop ([`Outcome::absent`]). Logs that
 //! aren't held are put back before each cut. The bumps of the ground are the same for all cuts that
 //! share what lies ([`Scene::bumps_of`]), so that what rests goes on resting.
 
@@ -17,7 +17,7 @@ use super::{
     run::{Watch, setup},
 };
 use crate::{
-    drop::{Ending, Setup, Track, drop},
+    drop::{Ending, RestsOn, Setup, Track, drop},
     job::{CutReady, JobError, World},
     keyed::Key,
     motion::Motion,
@@ -159,7 +159,10 @@ pub(super) fn afterwards(mut lain: Vec<Lain>, what: &What) -> (Vec<Lain>, Option
     for (one, loose) in there.into_iter().zip(track.loose.iter().skip(skip)) {
         one.motion = lies(loose.ending, &loose.end);
     }
-    let own = track.samples.last().and_then(|end| lies(track.ending, &end.motion));
+    // What a line holds lies nowhere once the line is let go.
+    let lies_there = track.rests_on != Some(RestsOn::Line);
+    let end = track.samples.last().filter(|_| lies_there);
+    let own = end.and_then(|end| lies(track.ending, &end.motion));
     (lain, own)
 }
 

@@ -29,7 +29,7 @@ pub fn tried(all: &Search, stamp: &Stamp, units: Units) -> String {
     svg.text(24.0, 36.0, &title, TextStyle { size: 19.0, bold: true, ..TextStyle::default() });
     let small = TextStyle { size: 12.0, ..TextStyle::default() };
     let about = "Beside each: in 100 drops, how many reach a target on the ground where most do. A \
-                 larger disc is more; an open ring is none in these drops.";
+                 larger disc is more; an open ring is none in these drops. Some sit back where that is said.";
     svg.text(24.0, 58.0, about, small);
     let (first, second) = split(NOT_AN_INSTRUCTION);
     svg.text(24.0, 80.0, first, small);
@@ -95,7 +95,12 @@ fn mark(svg: &mut Svg, one: &Try, (x, y): (f64, f64)) {
         ),
     );
     let bold = TextStyle { size: 12.0, bold: true, halo: Some("#ffffff"), ..TextStyle::default() };
-    svg.text(x + radius + 3.0, y + 4.0, &words::in_hundred(high), bold);
+    let mut said = words::in_hundred(high);
+    if one.forecast.sat_back > 0 {
+        let share = f64::from(one.forecast.sat_back) / f64::from(one.told.drops.max(1));
+        said.push_str(&format!(", {} sit back", words::in_hundred(share)));
+    }
+    svg.text(x + radius + 3.0, y + 4.0, &said, bold);
 }
 
 /// Distinct values in order, and how they lie between the least and the greatest.

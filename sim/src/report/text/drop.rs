@@ -17,6 +17,37 @@ use crate::{
 /// Rows of samples in the table, more or less.
 const ROWS: f64 = 30.0;
 
+/// What one drop did with what lay loose, a line each; nothing where it did nothing.
+#[must_use]
+pub fn what_went(outcome: &Outcome, site: &Site, units: Units) -> String {
+    let is_person =
+        |id: &str| site.bodies.iter().any(|body| body.id == id && body.kind.is_person());
+    let mut out = String::new();
+    for cut in &outcome.absent {
+        out.push_str(&format!("The piece of cut {cut} lies nowhere in this drop.\n"));
+    }
+    for loose in &outcome.loose {
+        let end = match loose.ending {
+            Ending::Rest => "comes to rest",
+            Ending::LeftTerrain => "leaves the known terrain",
+            Ending::OutOfTime => "is not at rest when time runs out",
+        };
+        let name = words::name(&loose.id);
+        out.push_str(&format!("Sets {name} going by {}; it {end}", units.distance(loose.moved_m)));
+        for reach in &loose.reached {
+            let target = words::name(&reach.target);
+            // For people there is no scale.
+            out.push_str(&if is_person(&reach.target) {
+                format!(", and {target} is struck")
+            } else {
+                format!(", and reaches {target} with {}", units.energy(reach.energy_j))
+            });
+        }
+        out.push_str(".\n");
+    }
+    out
+}
+
 /// What happened in one drop, in a sentence without a full stop.
 #[must_use]
 pub fn what_happened(outcome: &Outcome, track: &Track, site: &Site, units: Units) -> String {

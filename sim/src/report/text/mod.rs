@@ -17,7 +17,7 @@ pub use compare::{
     CompareCell, MODES_HEAD, NOTHING_REACHED, QUIET_HEAD, REACH_HEAD, REACHED_HEAD, bounds_note,
     compare,
 };
-pub use drop::{drop_table, what_happened};
+pub use drop::{drop_table, what_happened, what_went};
 pub use fell::{FELLING_GROUPS, PULL_PRACTICE, fell, quantity, without_line};
 pub use forecast::{forecast, hangs_on, job_target};
 pub use orders::orders;
