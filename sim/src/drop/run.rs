@@ -47,7 +47,7 @@ use crate::{
 };
 
 /// Version of the soil law that made a number: `soil N`.
-pub const LAW: u32 = 4;
+pub const LAW: u32 = 5;
 
 /// What the ground is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -33,6 +33,9 @@ pub(super) struct Part {
     pub(super) begins: Option<[&'static str; 2]>,
 }
 
+/// Stands for `was` where a field of the same name in another word means something else.
+pub(super) const ANEW: &str = "anew";
+
 /// A row of a form.
 #[derive(Debug)]
 pub(super) enum Row {
@@ -641,7 +644,8 @@ const ANCHORS: &[Word] = &[
         ],
     ),
 ];
-const ON_SPAR: Part = part("height", "\"10 ft\"", "\"3 m\"");
+/// A height on another tree may not stand on the spar.
+const ON_SPAR: Part = Part { name: "height", was: ANEW, begins: Some(["\"3 ft\"", "\"1 m\""]) };
 const HITCHES: &[Word] = &[
     with("Spar", "the spar that stays", &[ON_SPAR]),
     with("Tree", "a tree", &[AWAY, FAR_HEIGHT]),

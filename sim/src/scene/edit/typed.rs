@@ -10,7 +10,7 @@ use crate::{
 
 use super::{
     fields::{Field, FieldKind, section_m, told, word_of},
-    forms::{GROUPS, Need, Part, Word},
+    forms::{ANEW, GROUPS, Need, Part, Word},
     splice::{Draft, EditError, Splice, quoted, remove_item, set, unquoted, unset, value},
     written::{Doubt, Written, floored, length_text, set_length, si, units_of},
 };
@@ -172,7 +172,7 @@ fn choose(
         .unwrap_or_default();
     for name in names {
         let takes = |part: &&Part| part.was == name && value(old, part.name).is_none();
-        if word.parts.iter().any(|part| part.name == name) {
+        if word.parts.iter().any(|part| part.name == name && part.was != ANEW) {
             continue;
         }
         if let Some(part) = word.parts.iter().find(takes) {
