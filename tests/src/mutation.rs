@@ -64,7 +64,7 @@ const NUMERICAL_FILES: [&str; 11] = [
 const PHYSICAL_ALL_THE_SAME: [&str; 2] = ["LEAST_CHORD_M", "SOLID_FRICTION"];
 
 /// Numerical constants of the other files.
-const NUMERICAL: [&str; 20] = [
+const NUMERICAL: [&str; 24] = [
     "BLEND_SHARE",
     "STATION_SPACING_M",
     "LET_GO_S",
@@ -85,6 +85,10 @@ const NUMERICAL: [&str; 20] = [
     "SPRAY_HALF_M",
     "SLACK_LOOK_M",
     "FALLS_M_S",
+    "LOOK_RAD",
+    "MOST_TURN_RAD",
+    "ALONG_M",
+    "HALVINGS",
 ];
 
 /// Mathematics, units inside a `const fn`, a version, bounds of arrays and lists, names; of the
