@@ -151,7 +151,7 @@ pub(super) const SLACK: Limits = given(0.0, 40.0);
 /// The most that hands hold (ours: one person's grip to two who lean back).
 pub(super) const HOLD: Limits = open(10.0, 2_000.0, [100.0, 200.0, 400.0]);
 /// Friction of a rope over a block: as [`crate::line::BLOCK_FRICTION`].
-pub(super) const BLOCK_FRICTION: Limits = open(0.0, 1.0, crate::line::BLOCK_FRICTION);
+pub(super) const FRICTION_AT_BLOCK: Limits = open(0.0, 1.0, crate::line::BLOCK_FRICTION);
 /// What a line is pulled with.
 pub(super) const LINE_PULL: Limits = given(10.0, 500_000.0);
 /// Height of a block, a hitch or an anchor above the ground.
