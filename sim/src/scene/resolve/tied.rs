@@ -199,7 +199,11 @@ impl Reader {
             hitch: self.hitch(&at(far), hitch),
             block: block.map(|block| BlockSpec {
                 on: self.hitch(&at("block"), block.on),
-                friction: self.given_or_open(&at("friction"), block.friction, lim::FRICTION_AT_BLOCK),
+                friction: self.given_or_open(
+                    &at("friction"),
+                    block.friction,
+                    lim::FRICTION_AT_BLOCK,
+                ),
                 working_n: block.limit.map(|n| self.number(&at("block_limit"), n, lim::ROPE)),
                 sling_working_n: block
                     .sling_limit
