@@ -1,12 +1,14 @@
-//! What goes with a piece: its limbs and brush, a hinge that may let go early, thrown soil, the log.
+//! What goes with a piece: its limbs and brush, a hinge that may let go early, what it sets going,
+//! the lines that hold it, thrown soil, the log.
 
 use super::{
     Brief,
-    cuts::counts,
+    cuts::{counts, ranges},
+    range_words,
     sheet::{Line, Sources},
 };
 use crate::{
-    forecast::result::{CutForecast, LogForecast, ThrownForecast},
+    forecast::result::{CutForecast, LineForecast, LogForecast, LooseForecast, ThrownForecast},
     job::CutReady,
     report::{
         units::{Units, decimals},
@@ -40,6 +42,9 @@ pub(super) fn lines(
                 .plain("."),
         );
     }
+    lines
+        .extend(counted.loose.iter().filter_map(|loose| set_going(brief, sources, counted, loose)));
+    lines.extend(counted.lines.iter().map(|line| on_line(brief, sources, line)));
     if let Some(thrown) = &counted.thrown {
         lines.push(thrown_soil(sources, thrown, units));
     }
@@ -68,6 +73,71 @@ fn brush(sources: &mut Sources, ready: &CutReady, units: Units) -> Option<Line> 
             .mark(source)
             .plain("."),
     )
+}
+
+/// What it does with something that lies loose or is held; nothing where it does nothing.
+fn set_going(
+    brief: &Brief<'_>,
+    sources: &mut Sources,
+    counted: &CutForecast,
+    loose: &LooseForecast,
+) -> Option<Line> {
+    let (range, count) = (ranges(brief, sources), counts(brief, sources));
+    let source = sources.of(
+        "Set going: moved by 10 cm or more (ours); a held log once what holds it is overcome. It is \
+         followed to its rest, and what it reaches is told apart from the piece.",
+    );
+    let met = loose.targets.iter().filter(|t| t.reached > 0 || t.over_grounds.high > 0.0);
+    let met: Vec<String> = met
+        .map(|t| {
+            let name = words::name(&t.id);
+            format!("{name} in {} ({})", range_words(t.over_grounds), t.reached)
+        })
+        .collect();
+    if loose.set_going == 0 && met.is_empty() {
+        return None;
+    }
+    let line = Line::new()
+        .strong(format!("Sets {} going", words::name(&loose.id)))
+        .plain(format!(" in {} of {} drops as told", loose.set_going, counted.drops()))
+        .mark(source)
+        .mark(count);
+    Some(if met.is_empty() {
+        line.plain("; it reached and struck nothing.")
+    } else {
+        line.plain(format!("; that reaches or strikes {}", met.join(", ")))
+            .mark(range)
+            .mark(count)
+            .plain(".")
+    })
+}
+
+/// What a line that holds it bears.
+fn on_line(brief: &Brief<'_>, sources: &mut Sources, line: &LineForecast) -> Line {
+    let units = brief.scene.units;
+    let (range, count) = (ranges(brief, sources), counts(brief, sources));
+    let source = sources.of(
+        "Lines: springs that only pull, by the rope's stretch, slack and damping; hitches and spar \
+         don't give. Working load: breaking strength less knots over the design factor.",
+    );
+    let over = &line.over_grounds;
+    Line::new()
+        .strong(words::name(&line.id))
+        .plain(format!(
+            " ({}): above its working load of {} in {} ({}), rope or knot breaks in {} ({}); at most \
+             {} on any ground",
+            line.kind,
+            units.force(line.working_load_n),
+            range_words(over.above_working),
+            line.above_working,
+            range_words(over.broken),
+            line.broken,
+            units.force(over.peak_n)
+        ))
+        .mark(source)
+        .mark(range)
+        .mark(count)
+        .plain(".")
 }
 
 fn thrown_soil(sources: &mut Sources, thrown: &ThrownForecast, units: Units) -> Line {
