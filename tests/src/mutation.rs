@@ -46,7 +46,7 @@ const PHYSICS: [&str; 14] = [
 ];
 
 /// Files and folders among them whose constants say how finely something is reckoned …
-const NUMERICAL_FILES: [&str; 11] = [
+const NUMERICAL_FILES: [&str; 12] = [
     "soil/contact.rs",
     "soil/field.rs",
     "soil/kick.rs",
@@ -56,6 +56,7 @@ const NUMERICAL_FILES: [&str; 11] = [
     "drop/loose.rs",
     "drop/quiet.rs",
     "drop/run.rs",
+    "drop/run/",
     "drop/near/",
     "release/turn.rs",
 ];

@@ -81,7 +81,7 @@ fn verif_a_stem_laid_down_on_a_plane() {
                 let theirs = x0 + s * low.sin();
                 let ours = piece.laid[azimuth as usize].expect("known ground").top_m;
                 let case = format!("{percent} %, {name}, {length_m} m");
-                check.near(&case, "m", ours, theirs, Allowed::By(0.02));
+                check.near(&case, "m", ours, theirs, Allowed::By(0.003));
             }
         }
     }

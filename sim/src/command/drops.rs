@@ -124,15 +124,8 @@ pub(super) fn compare(
         Failure::input(format!("{flags}: {misfit}"))
     })?;
     let stop = stop_flag();
-    let mut folder = how.out.as_deref().map(Folder::make).transpose()?;
-    let ask = Ask {
-        drops,
-        drops_per_ground: per_ground(run, forecast::compare::DROPS_PER_GROUND),
-        grounds: how.grounds,
-        seed: run.seed,
-        law: run.ground.law(),
-        ..Ask::default()
-    };
+    let folder = how.out.as_deref().map(Folder::make).transpose()?;
+    let ask = compare_ask(drops, run, how);
     let result = pool(how.threads)?.install(|| {
         let bar = Bar::new();
         forecast::compare::compare(job, &lengths, &ask, &stop, &|p| bar.tell(p))
@@ -159,19 +152,50 @@ pub(super) fn compare(
             "fresh": cell.fresh,
         })).collect::<Vec<_>>(),
     });
-    if how.json {
-        say(&format!("{table:#}\n"))?;
-    } else {
-        say(&words)?;
+    answer(how, folder, &Answer { name: "compare", words, table, partial: result.partial }, None)
+}
+
+/// What comparisons ask for.
+pub(super) fn compare_ask(drops: u32, run: &RunArgs, how: &HowArgs) -> Ask {
+    Ask {
+        drops,
+        drops_per_ground: per_ground(run, forecast::compare::DROPS_PER_GROUND),
+        grounds: how.grounds,
+        seed: run.seed,
+        law: run.ground.law(),
+        ..Ask::default()
     }
-    if result.partial {
+}
+
+/// What a comparison came to.
+pub(super) struct Answer {
+    /// What its files are called.
+    pub(super) name: &'static str,
+    pub(super) words: String,
+    pub(super) table: serde_json::Value,
+    pub(super) partial: bool,
+}
+
+/// Prints a comparison; if it is whole, writes it, and its picture if it has one.
+pub(super) fn answer(
+    how: &HowArgs,
+    folder: Option<Folder>,
+    answer: &Answer,
+    picture: Option<String>,
+) -> Result<(), Failure> {
+    let table = format!("{:#}\n", answer.table);
+    say(if how.json { &table } else { &answer.words })?;
+    if answer.partial {
         return Err(Failure::Interrupted);
     }
-    if let Some(folder) = &mut folder {
-        folder.put("compare.txt", words.as_bytes())?;
-        folder.put("compare.json", format!("{table:#}\n").as_bytes())?;
-        folder.tell();
+    let Some(mut folder) = folder else { return Ok(()) };
+    let name = answer.name;
+    folder.put(&format!("{name}.txt"), answer.words.as_bytes())?;
+    folder.put(&format!("{name}.json"), table.as_bytes())?;
+    if let Some(picture) = picture {
+        folder.picture(name, &picture)?;
     }
+    folder.tell();
     Ok(())
 }
 

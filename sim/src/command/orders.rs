@@ -2,7 +2,7 @@
 
 use tumblewood::{
     forecast::{
-        self, Ask,
+        self,
         orders::{jobs, read},
     },
     job::Job,
@@ -11,10 +11,9 @@ use tumblewood::{
 
 use super::{
     Failure, HowArgs, RunArgs,
-    drops::{per_ground, pool},
+    drops::{Answer, answer, compare_ask, pool},
     output::{self, Folder},
     progress::{Bar, stop_flag},
-    say::say,
 };
 
 pub(super) fn compare(
@@ -31,15 +30,8 @@ pub(super) fn compare(
             Failure::input(format!("{}: --order: {misfit}", job.scene.source.name))
         })?;
     let stop = stop_flag();
-    let mut folder = how.out.as_deref().map(Folder::make).transpose()?;
-    let ask = Ask {
-        drops,
-        drops_per_ground: per_ground(run, forecast::compare::DROPS_PER_GROUND),
-        grounds: how.grounds,
-        seed: run.seed,
-        law: run.ground.law(),
-        ..Ask::default()
-    };
+    let folder = how.out.as_deref().map(Folder::make).transpose()?;
+    let ask = compare_ask(drops, run, how);
     let result = pool(how.threads)?.install(|| {
         let bar = Bar::new();
         forecast::orders::compare(job, &jobs, &ask, &stop, &|p| bar.tell(p))
@@ -68,18 +60,5 @@ pub(super) fn compare(
             "at_most": bounds(order),
         })).collect::<Vec<_>>(),
     });
-    if how.json {
-        say(&format!("{table:#}\n"))?;
-    } else {
-        say(&words)?;
-    }
-    if result.partial {
-        return Err(Failure::Interrupted);
-    }
-    if let Some(folder) = &mut folder {
-        folder.put("orders.txt", words.as_bytes())?;
-        folder.put("orders.json", format!("{table:#}\n").as_bytes())?;
-        folder.tell();
-    }
-    Ok(())
+    answer(how, folder, &Answer { name: "orders", words, table, partial: result.partial }, None)
 }

@@ -2,7 +2,7 @@
 
 use tumblewood::{
     forecast::{
-        self, Ask,
+        self,
         compare::Misfit,
         search::{Span, check},
     },
@@ -12,10 +12,9 @@ use tumblewood::{
 
 use super::{
     Failure, HowArgs, RunArgs, cut_index,
-    drops::{per_ground, pool},
+    drops::{Answer, answer, compare_ask, pool},
     output::{self, Folder},
     progress::{Bar, stop_flag},
-    say::say,
 };
 
 pub(super) fn search(
@@ -27,20 +26,13 @@ pub(super) fn search(
     how: &HowArgs,
 ) -> Result<(), Failure> {
     let span = Span { cut: cut_index(job, cut)?, lengths_m, faces_rad, drops: budget };
-    let ask = Ask {
-        drops,
-        drops_per_ground: per_ground(run, forecast::compare::DROPS_PER_GROUND),
-        grounds: how.grounds,
-        seed: run.seed,
-        law: run.ground.law(),
-        ..Ask::default()
-    };
+    let ask = compare_ask(drops, run, how);
     check(job, &span, &ask).map_err(|misfit| {
         let flag = if matches!(misfit, Misfit::Search(_)) { "--search" } else { "--lengths" };
         Failure::input(format!("{flag}: {misfit}"))
     })?;
     let stop = stop_flag();
-    let mut folder = how.out.as_deref().map(Folder::make).transpose()?;
+    let folder = how.out.as_deref().map(Folder::make).transpose()?;
     let result = pool(how.threads)?.install(|| {
         let bar = Bar::new();
         forecast::search::search(job, &span, &ask, &stop, &|p| bar.tell(p))
@@ -71,19 +63,11 @@ pub(super) fn search(
             "forecast": one.forecast,
         })).collect::<Vec<_>>(),
     });
-    if how.json {
-        say(&format!("{table:#}\n"))?;
-    } else {
-        say(&words)?;
-    }
-    if result.partial {
-        return Err(Failure::Interrupted);
-    }
-    if let Some(folder) = &mut folder {
-        folder.put("search.txt", words.as_bytes())?;
-        folder.put("search.json", format!("{table:#}\n").as_bytes())?;
-        folder.picture("search", &tried::tried(&result, &stamp, job.scene.units))?;
-        folder.tell();
-    }
-    Ok(())
+    let picture = tried::tried(&result, &stamp, job.scene.units);
+    answer(
+        how,
+        folder,
+        &Answer { name: "search", words, table, partial: result.partial },
+        Some(picture),
+    )
 }

@@ -20,6 +20,7 @@ use crate::{
 };
 
 use super::near::Size;
+use crate::scene::outline::hull;
 
 /// Side of a cell, m.
 const CELL_M: f64 = 1.0;
@@ -198,28 +199,6 @@ fn rods(piece: &Piece) -> Vec<[Disc; 2]> {
     let soft: Vec<Round> = piece.soft_rounds().collect();
     let stubs = stubs.iter().chain(&soft);
     rod(stem).into_iter().chain(stubs.filter_map(|s| rod(std::slice::from_ref(s)))).collect()
-}
-
-/// The corners of the convex hull of points in plan, in order (Andrew 1979).
-fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
-    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let half = |points: &mut dyn Iterator<Item = DVec2>| {
-        let mut chain: Vec<DVec2> = Vec::new();
-        for p in points {
-            while let [.., a, b] = chain[..] {
-                if (b - a).perp_dot(p - a) > 0.0 {
-                    break;
-                }
-                chain.pop();
-            }
-            chain.push(p);
-        }
-        chain.pop();
-        chain
-    };
-    let mut outline = half(&mut points.iter().copied());
-    outline.extend(half(&mut points.iter().rev().copied()));
-    if outline.is_empty() { points } else { outline }
 }
 
 /// Paints where one moving body has been, as it goes.

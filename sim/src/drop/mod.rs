@@ -12,10 +12,12 @@ mod observe;
 mod quiet;
 mod rest;
 mod run;
+mod setup;
 pub mod tether;
 pub mod track;
 
-pub use run::{GroundLaw, LAW, Setup, drop};
+pub use run::drop;
+pub use setup::{GroundLaw, LAW, Setup};
 pub use track::{
     Against, Ending, Hold, LooseTouch, LooseTrack, Nearest, Place, RestsOn, Sample, Touch, Track,
 };

@@ -12,6 +12,9 @@
 //! drop ends when all are at rest. Left out: on rigid ground, whose window goes with the piece, what
 //! was set going stops where the piece leaves it.
 
+mod beside;
+mod lines;
+
 use std::borrow::Cow;
 
 use glam::{DQuat, DVec3};
@@ -19,12 +22,12 @@ use glam::{DQuat, DVec3};
 use crate::{
     GRAVITY_M_S2,
     drop::{
-        bending::{Beam, Bent},
+        bending::Bent,
         footprint::{Footprint, Painter},
         free::turn,
         held::HeldLog,
         loose::Loose,
-        mover::{Mover, Pace},
+        mover::Mover,
         near::{
             APART_M, GapWatch, NEAR_STEP_S, Near, Passage, Response, RigidGround, Size, Solids,
             surface_speed_m_s,
@@ -32,13 +35,14 @@ use crate::{
         observe::{Observer, nearest_place},
         quiet::Quiet,
         rest,
-        tether::{Taut, Tether},
+        setup::{GroundLaw, Setup},
+        tether::Taut,
         track::{Against, Ending, Nearest, RestsOn, Track},
     },
     keyed::Key,
     motion::Motion,
     release::Launch,
-    site::{Answer, BodyKind, Site},
+    site::{Answer, BodyKind},
     soil::{
         bed::Bed,
         kick::{Kicked, Twist},
@@ -46,77 +50,10 @@ use crate::{
     tree::Piece,
 };
 
-/// Version of the soil law that made a number: `soil N`.
-pub const LAW: u32 = 5;
-
-/// What the ground is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum GroundLaw {
-    /// The soil law.
-    Soil,
-    /// A rigid surface with friction, as a second opinion.
-    Rigid,
-}
-
-impl GroundLaw {
-    /// The word that stands beside every number this law made.
-    #[must_use]
-    pub fn name(self) -> String {
-        match self {
-            Self::Soil => format!("soil {LAW}"),
-            Self::Rigid => format!("rigid {LAW}"),
-        }
-    }
-}
-
-/// A site made ready for many drops.
-#[derive(Debug)]
-pub struct Setup<'a> {
-    /// The ground, compiled.
-    pub bed: Bed<'a>,
-    /// The bodies, ready for contact.
-    pub solids: Solids,
-    /// How finely drops are stepped.
-    pub pace: Pace,
-    /// What the ground is.
-    pub law: GroundLaw,
-    /// A drop is given up after this long, s.
-    pub horizon_s: f64,
-    /// The piece as a beam, where it matters whether it breaks.
-    pub beam: Option<Beam>,
-    /// The lines that hold the piece.
-    pub tethers: Vec<Tether>,
-}
-
-impl<'a> Setup<'a> {
-    /// Prepares a site; drops are given up after 120 s.
-    #[must_use]
-    pub fn new(site: &'a Site, law: GroundLaw) -> Self {
-        Self {
-            bed: Bed::new(site),
-            solids: Solids::new(&site.bodies),
-            pace: Pace::default(),
-            law,
-            horizon_s: 120.0,
-            beam: None,
-            tethers: Vec::new(),
-        }
-    }
-}
-
 /// Gravity in the world frame, m/s².
 const DOWN: DVec3 = DVec3::new(0.0, 0.0, -GRAVITY_M_S2);
 /// Step on rigid ground, s.
 const RIGID_STEP_S: f64 = 2e-3;
-/// A piece that has hung on its line for so long, touching no ground, hangs there, s; and for …
-const HANGS_S: f64 = 2.0;
-/// … so many small swings of it: one from level takes 1.18. Ours: what it swings into it has swung
-/// into by then.
-const HANGS_SWINGS: f64 = 1.2;
-/// A line that was tight within this time holds, s: a piece on it may hop.
-const HOLDS_S: f64 = 1.0;
-/// A line that bears less than this share of a piece's weight doesn't hold it.
-const HOLDS_SHARE: f64 = 0.01;
 /// Poses kept of one step at most; ours, beyond any speed a piece comes to.
 const MOST_PARTS: f64 = 1000.0;
 /// Friction of green wood on walls, wood and pavement; mid-range of 0.4–0.6, from memory.
@@ -373,72 +310,6 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         Near::new(&self.solids, self.piece.piece, &self.together, SOLID_FRICTION, at)
     }
 
-    /// Held logs that a step's pushes overcome, by body, and the share of the speed they get that is
-    /// left after it.
-    fn overcome(
-        &mut self,
-        near: &Near,
-        motions: &[Motion],
-        moving: &[usize],
-        dt: f64,
-    ) -> Vec<(usize, f64)> {
-        if self.held.is_empty() {
-            return Vec::new();
-        }
-        let logs = self.loose.iter().filter(|log| moving.contains(&log.body));
-        let pieces: Vec<&Piece> =
-            std::iter::once(self.piece.piece).chain(logs.map(|log| log.mover.piece)).collect();
-        let response = near.response();
-        let held = self.held.iter_mut();
-        held.filter_map(|held| Some((held.body, held.overcome(response, motions, &pieces, dt)?)))
-            .collect()
-    }
-
-    /// Makes a step's contacts once more with the logs loose that it overcame.
-    fn once_more(&mut self, overcome: &[(usize, f64)], motions: &mut Vec<Motion>, dt: f64) -> Near {
-        for (body, _) in overcome {
-            self.let_go(*body, dt);
-        }
-        let mut near = self.near_world();
-        let moving: Vec<usize> = near.free().collect();
-        self.take_motions(&moving);
-        std::mem::swap(&mut self.motions, motions);
-        near.step(motions, dt);
-        for (body, left) in overcome {
-            let at = moving.iter().position(|moves| moves == body);
-            if let Some(motion) = at.and_then(|k| motions.get_mut(k + 1)) {
-                motion.velocity_m_s *= *left;
-                motion.spin_rad_s *= *left;
-            }
-        }
-        near
-    }
-
-    /// Lets a held log go, in the middle of a step.
-    fn let_go(&mut self, body: usize, dt: f64) {
-        let Some(at) = self.held.iter().position(|held| held.body == body) else { return };
-        let held = self.held.remove(at);
-        self.solids.to_mut().let_go(body, held.piece, &held.motion);
-        self.watch.let_go(&self.solids, body);
-        for other in &mut self.loose {
-            other.let_go(&self.solids, body);
-        }
-        let pace = &self.setup.pace;
-        let mut mover = Mover::new(held.piece, &held.motion, &self.bed);
-        mover.look(&self.bed, pace);
-        let mut log = Loose::new(body, mover, &self.solids);
-        log.wake();
-        log.push(&self.bed, DOWN, dt, pace);
-        let slot = self.loose.partition_point(|other| other.body < body);
-        self.loose.insert(slot, log);
-    }
-
-    /// Where something is in play, m.
-    fn middle_of_play(&self) -> DVec3 {
-        let mut logs = self.loose.iter().filter(|log| log.in_play);
-        logs.next().map_or(self.piece.centre_m, |log| log.mover.centre_m)
-    }
-
     fn rigid_step(&mut self, dt: f64) -> bool {
         let setup = self.setup;
         let site = self.bed.site();
@@ -487,44 +358,6 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
         (self.setup.law == GroundLaw::Soil)
             .then(|| self.piece.push(&self.bed, DOWN, dt, &self.setup.pace))
-    }
-
-    /// Finds what the piece's lines pull it with where it is.
-    fn pull_by_lines(&mut self, dt: f64) {
-        let (piece, time_s) = (&self.piece, self.time_s);
-        let pulls = self.lines.iter_mut().filter_map(|line| line.pull(piece, time_s, dt));
-        let sum = pulls.reduce(|a, b| (a.0 + b.0, a.1 + b.1));
-        self.piece.lines = sum;
-    }
-
-    /// Lets its lines pull, where no soil does at the same time.
-    fn kick_by_lines(&mut self, dt: f64) {
-        let Some((force_n, torque_n_m)) = self.piece.lines else { return };
-        self.piece.velocity_m_s += force_n * (dt / self.piece.piece.mass_kg);
-        self.piece.momentum += torque_n_m * dt;
-    }
-
-    /// Notes what hangs on lines after a step.
-    fn note_lines(&mut self, on_ground: bool, dt: f64) {
-        for line in &mut self.lines {
-            line.note_swing(&self.piece);
-        }
-        let hangs = !on_ground && self.on_a_line().is_some();
-        self.hung_s = if hangs { self.hung_s + dt } else { 0.0 };
-    }
-
-    /// The line that was tight last, if one holds.
-    fn on_a_line(&self) -> Option<&Taut<'s>> {
-        let whole = self.lines.iter().filter(|line| line.is_whole());
-        whole
-            .filter(|line| line.since_tight_s < HOLDS_S)
-            .min_by(|a, b| a.since_tight_s.total_cmp(&b.since_tight_s))
-    }
-
-    /// Whether a line bears some of the piece's weight.
-    fn is_held_by_a_line(&self) -> bool {
-        let least_n = HOLDS_SHARE * self.piece.piece.mass_kg * GRAVITY_M_S2;
-        self.hung_s > 0.0 || self.lines.iter().any(|line| line.load.holds_n > least_n)
     }
 
     /// Presses the piece's brush into the solids near it.
@@ -594,21 +427,6 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         }
     }
 
-    /// Something that lies loose is pushed by another body.
-    fn loose_touches(&mut self, log: usize, body: usize) {
-        if let Some(other) = self.loose.iter_mut().find(|other| other.body == body) {
-            other.quiet.pushed_by_solid();
-        }
-        let is_target = self.is_target(body);
-        let time_s = self.time_s;
-        if let Some(log) = self.loose.iter_mut().find(|one| one.body == log)
-            && log.pushed_by(body)
-            && is_target
-        {
-            log.note_reach(body, time_s);
-        }
-    }
-
     fn is_target(&self, body: usize) -> bool {
         self.bed.site().bodies.get(body).is_some_and(|b| b.is_target)
     }
@@ -620,13 +438,6 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         if self.bent.is_none_or(|worst| bent.stress_pa > worst.stress_pa) {
             self.bent = Some(Bent { time_s: self.time_s, ..bent });
         }
-    }
-
-    fn is_at_rest(&mut self, dt: f64) -> bool {
-        let swings_s =
-            self.on_a_line().map_or(0.0, |line| HANGS_SWINGS * line.pendulum_s(&self.piece));
-        let held = self.is_held_by_a_line();
-        self.hung_s >= HANGS_S.max(swings_s) || self.quiet.is_at_rest(&self.piece, dt, held)
     }
 
     /// Keeps where the piece went in a step from `before`, so finely that no point of it goes
@@ -703,61 +514,6 @@ impl<'s, 'p: 's> Run<'s, 'p> {
         self.solids.press(brush, &motion, &[body], |_| false, SOLID_FRICTION, into);
         let deepest = presses.iter().reduce(|a, b| if b.depth_m > a.depth_m { b } else { a });
         deepest.map(|press| press.arm_m)
-    }
-
-    /// Wakes what lies loose and is near the piece or near what goes, looks round for all of it that
-    /// is in play, and gathers who is [`together`](Self::together); true if that is another list.
-    fn look_at_loose(&mut self, dt: f64, reach_m: f64) -> bool {
-        let on_soil = self.setup.law == GroundLaw::Soil;
-        let near = if self.gone { &[][..] } else { self.watch.near() };
-        let mut plays: Vec<bool> = (self.loose.iter())
-            .map(|log| !log.is_gone() && (near.contains(&log.body) || (on_soil && log.goes())))
-            .collect();
-        let mut looked = vec![false; plays.len()];
-        while let Some(k) = (0..plays.len()).find(|&k| plays[k] && !looked[k]) {
-            looked[k] = true;
-            self.loose[k].wake();
-            self.look_of_loose(k, dt, reach_m);
-            if self.loose[k].goes() {
-                let near = self.loose[k].near();
-                for (plays, other) in plays.iter_mut().zip(&self.loose) {
-                    *plays |= near.contains(&other.body);
-                }
-            }
-        }
-        let rest = self.loose.iter_mut().zip(&plays).filter(|(_, plays)| !**plays);
-        rest.for_each(|(log, _)| log.sleep());
-        let mut together = self.watch.near().to_vec();
-        if !self.loose.is_empty() {
-            let near = self.loose.iter().flat_map(|log| log.near().iter().copied());
-            together.extend(near);
-            let in_play = self.loose.iter().filter(|log| log.in_play).map(|log| log.body);
-            if !together.is_empty() {
-                together.extend(in_play);
-            }
-            together.sort_unstable();
-            together.dedup();
-        }
-        let changed = together != self.together;
-        self.together = together;
-        changed
-    }
-
-    /// Looks round for one that lies loose.
-    fn look_of_loose(&mut self, k: usize, dt: f64, reach_m: f64) {
-        let Some(log) = self.loose.get_mut(k) else { return };
-        let own = (log.mover.motion(), log.speed_m_s());
-        let of_piece = (self.motions[0], self.speeds_m_s[0]);
-        (self.motions[0], self.speeds_m_s[0]) = own;
-        let look = log.look(&self.solids, &self.motions, &self.speeds_m_s, dt);
-        (self.motions[0], self.speeds_m_s[0]) = of_piece;
-        self.clear_s = self.clear_s.min(log.clear_s);
-        log.paint(&mut self.footprint, look.reach_m.max(reach_m));
-        for body in log.touched() {
-            if self.bed.site().bodies.get(body).is_some_and(|b| b.is_target) {
-                log.note_reach(body, self.time_s);
-            }
-        }
     }
 
     fn is_spar(&self, body: usize) -> bool {

@@ -192,7 +192,7 @@ impl<'a> Taut<'a> {
         (mover.centre_m + arm_m - self.tether.to_m, velocity)
     }
 
-    /// Where it is on the piece now, m.
+    /// Force, N, and torque about the centre, N m, on the piece now; nothing while it is slack or broken.
     pub(super) fn pull(
         &mut self,
         mover: &Mover<'_>,

@@ -60,6 +60,8 @@ use crate::{
 use draw::Draw;
 use hinged::Hinged;
 use numbers::{Numbers, numbers};
+
+pub use numbers::ATTACH_SHARE;
 use page::{Found, Page};
 
 pub use result::{

@@ -24,7 +24,7 @@ use super::{
 /// 10 %).
 const WEDGE_LEAN: f64 = 0.05;
 /// Height of a pull line where the scene has none, as a share of the piece (common practice).
-const ATTACH_SHARE: f64 = 2.0 / 3.0;
+pub const ATTACH_SHARE: f64 = 2.0 / 3.0;
 
 /// A rope that holds the stem, with its name if the scene has it.
 #[derive(Clone, Debug)]

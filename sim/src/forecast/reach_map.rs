@@ -18,12 +18,15 @@ use serde::Serialize;
 
 use crate::{
     drop::{Ending, GroundLaw},
-    felling::laid::{self, Swing},
+    felling::{
+        ATTACH_SHARE,
+        laid::{self, Swing},
+    },
     forecast::{
-        Fate, Progress, order,
+        Progress, order,
         run::{setup, told_key},
     },
-    job::{CutReady, Job, JobError, Outer, World},
+    job::{CutReady, Job, JobError, Outer, PULLED_FOR, World},
     outcome::Reach,
     release::{HingeSpec, Method, Push, describe},
     scene::{
@@ -49,10 +52,6 @@ const NEAR: usize = 2;
 pub const DROPS: u32 = 10;
 /// A pull is so much more than what is missing (ours).
 const MORE_PULL: f64 = 1.25;
-/// Where it is pulled, as a share of its length (common practice: two thirds up).
-const PULLED_AT: f64 = 2.0 / 3.0;
-/// How far a pull goes on, over its height: half a radian, as pull lines do.
-const PULLED_FOR: f64 = 0.5;
 /// Least time between looks at how far a drop got, s.
 const LOOK_S: f64 = 0.1;
 /// Azimuths on which a target is met are one run across gaps of up to so many of [`FINE`].
@@ -354,7 +353,7 @@ fn faced(how: &Method, azimuth_rad: f64) -> Option<Method> {
 
 /// The release with a level pull that turns it.
 fn pulled(ready: &CutReady) -> Method {
-    let height_m = PULLED_AT * ready.section.piece.length_m();
+    let height_m = ATTACH_SHARE * ready.section.piece.length_m();
     let with = |force_n: f64| {
         let push = Push { force_n, height_m, travel_m: PULLED_FOR * height_m };
         match ready.method {
@@ -398,14 +397,12 @@ fn one(ready: &CutReady, ask: &MapAsk, azimuth: u32, index: u32) -> One {
         }
     }
     let targets = ready.site.bodies.iter().filter(|body| body.is_target);
-    let fate = Fate::of(Ok(outcome));
-    let outcome = fate.outcome();
     let reached = targets
-        .zip(outcome.map_or(&[][..], |o| &o.reaches))
+        .zip(&outcome.reaches)
         .filter(|(_, reach)| matches!(reach, Reach::Reached { .. }))
         .map(|(body, _)| body.id.clone())
         .collect();
-    let at_rest = outcome.is_some_and(|o| o.ending == Ending::Rest);
+    let at_rest = outcome.ending == Ending::Rest;
     One { sat_back: false, at_rest, farthest_m, reached }
 }
 

@@ -21,7 +21,7 @@ const CLEAR_OF_ENDS_M: f64 = 1.0;
 const WHEELBASE_M: f64 = 3.0;
 
 /// Level way of the knot while the line is pulled, over its height above the cut: half a radian.
-const PULLED_FOR: f64 = 0.5;
+pub const PULLED_FOR: f64 = 0.5;
 
 /// A pull line in the world, the stem standing.
 #[derive(Clone, Debug, PartialEq)]

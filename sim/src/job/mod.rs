@@ -38,7 +38,7 @@ use crate::{
 pub use cut::{CutReady, Log};
 use holding::{Lies, holding};
 pub use limbs::Above;
-pub use line::LineReady;
+pub use line::{LineReady, PULLED_FOR};
 use terrain::Footing;
 pub use tied::TiedReady;
 

@@ -1,6 +1,6 @@
 //! A forecast as JSON, as `assets/forecast.schema.json` describes it.
 
-use crate::forecast::result::{CutForecast, Forecast, Percentiles, Percentiles4};
+use crate::forecast::result::{CutForecast, Forecast, Percentiles, Percentiles4, TargetForecast};
 
 /// JSON Schema (2020-12) of [`forecast`]'s output.
 pub const SCHEMA: &str = include_str!("../../../assets/forecast.schema.json");
@@ -70,6 +70,18 @@ fn numbers(forecast: &Forecast) -> Vec<(String, f64)> {
             (at("over_grounds.high"), t.over_grounds.high),
         ]);
     }
+    for (i, state) in forecast.job.states.iter().enumerate() {
+        let at = |name: &str| format!("job.states[{i}].{name}");
+        all.extend([
+            (at("up_to_m"), state.up_to_m),
+            (at("mass_kg"), state.mass_kg),
+            (at("centre_m"), state.centre_m),
+            (at("fore_n_m"), state.fore_n_m),
+            (at("side_n_m"), state.side_n_m),
+            (at("top_diameter_m"), state.top_diameter_m),
+            (at("top_sound_m"), state.top_sound_m),
+        ]);
+    }
     for cut in &forecast.cuts {
         let before = all.len();
         cut_numbers(cut, &mut all);
@@ -121,13 +133,21 @@ fn cut_numbers(cut: &CutForecast, all: &mut Vec<(String, f64)>) {
             three(&at("spar.strength_share"), &spar.strength_share);
         }
     }
-    for t in &cut.targets {
+    let own = cut.targets.iter().map(|t| (format!("targets[{}]", t.id), t));
+    let loose = cut.loose.iter().flat_map(|l| {
+        l.targets.iter().map(move |t| (format!("loose[{}].targets[{}]", l.id, t.id), t))
+    });
+    let targets: Vec<(String, &TargetForecast)> = own.chain(loose).collect();
+    for loose in &cut.loose {
+        three(&format!("loose[{}].moved_m", loose.id), &loose.moved_m);
+    }
+    for (path, t) in &targets {
         if let Some(energy) = &t.energy_j {
-            three(&format!("targets[{}].energy_j", t.id), energy);
+            three(&format!("{path}.energy_j"), energy);
         }
     }
-    for t in &cut.targets {
-        let at = |name: &str| format!("targets[{}].{name}", t.id);
+    for (path, t) in &targets {
+        let at = |name: &str| format!("{path}.{name}");
         all.extend([
             (at("share"), t.share),
             (at("low"), t.low),

@@ -455,6 +455,7 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
         target("keep_beech", 0, 0.0, 0.00735, over(0.0, 0.0), None, Some(1.25)),
         target("climber", 0, 0.0, 0.00735, over(0.0, 0.002), None, Some(0.3)),
     ];
+    let struck = target("boathouse", 3, 0.001, 0.017, over(0.0, 0.02), Some(energy), None);
     let grounds = (0..2)
         .map(|id| GroundRow {
             id,
@@ -494,7 +495,18 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
                 drawn_reached: 40,
                 drawn_jobs: 1440,
             }],
-            states: vec![],
+            states: vec![crate::felling::TreeState {
+                after: Some("second_section".to_owned()),
+                up_to_m: 10.5,
+                mass_kg: 1_900.0,
+                centre_m: 4.6,
+                fore_n_m: -3_100.0,
+                side_n_m: 420.0,
+                top_diameter_m: 0.5588,
+                top_sound_m: 0.5588,
+                limbs: vec![],
+                stubs: vec![],
+            }],
         },
         cuts: vec![CutForecast {
             id: "second_section".to_owned(),
@@ -523,7 +535,15 @@ pub(crate) fn forecast() -> crate::forecast::result::Forecast {
             hold: HoldCounts { firm: 402, marginal: 58, by_aid_only: 21 },
             targets,
             grounds,
-            loose: vec![],
+            loose: vec![LooseForecast {
+                id: "barrier".to_owned(),
+                held: true,
+                there: 500,
+                set_going: 16,
+                unfinished: Unfinished { left_terrain: 0, out_of_time: 1 },
+                moved_m: Percentiles { p50: Some(8.5), p90: Some(9.2), max: Some(9.5) },
+                targets: vec![struck],
+            }],
             hangs_on: vec![HangsOn {
                 input: "wetness".to_owned(),
                 target: "boathouse".to_owned(),

@@ -12,7 +12,7 @@ use crate::forecast::search::{Search, Try};
 /// Size of the picture, px.
 const SIZE: [f64; 2] = [980.0, 700.0];
 /// The drawing inside it: left, top, right, bottom, px.
-const INSIDE: [f64; 4] = [110.0, 130.0, 930.0, 560.0];
+const INSIDE: [f64; 4] = [110.0, 140.0, 850.0, 560.0];
 /// Radius of a try of which every drop reached on its worst ground, and of none, px.
 const RADIUS: [f64; 2] = [24.0, 4.0];
 const INK: &str = "#1c2321";
@@ -20,7 +20,7 @@ const FAINT: &str = "#c9d1cc";
 const FILL: &str = "#e3b59c";
 
 /// All tries over length and face: a disc as large as the greatest share among the grounds, open
-/// where none reached, with that share in 100 beside it.
+/// where none reached, with that share in 100 beside it and its bound in brackets.
 #[must_use]
 pub fn tried(all: &Search, stamp: &Stamp, units: Units) -> String {
     let mut svg = Svg::new(SIZE[0], SIZE[1]);
@@ -28,12 +28,15 @@ pub fn tried(all: &Search, stamp: &Stamp, units: Units) -> String {
         format!("{}: lengths and faces tried of cut {}", stamp.scene, words::name(&all.cut));
     svg.text(24.0, 36.0, &title, TextStyle { size: 19.0, bold: true, ..TextStyle::default() });
     let small = TextStyle { size: 12.0, ..TextStyle::default() };
-    let about = "Beside each: in 100 drops, how many reach a target on the ground where most do. A \
-                 larger disc is more; an open ring is none in these drops. Some sit back where that is said.";
-    svg.text(24.0, 58.0, about, small);
+    let about = "Beside each: in 100 drops, how many reach a target on the ground where most do; in \
+                 brackets the most it could be on the ground as told, by counting alone (95 %).";
+    let signs = "A larger disc is more; an open ring is none in these drops, which is a bound and no \
+                 promise. Some sit back where that is said.";
+    svg.text(24.0, 54.0, about, small);
+    svg.text(24.0, 69.0, signs, small);
     let (first, second) = split(NOT_AN_INSTRUCTION);
-    svg.text(24.0, 80.0, first, small);
-    svg.text(24.0, 96.0, second, small);
+    svg.text(24.0, 84.0, first, small);
+    svg.text(24.0, 99.0, second, small);
     let lengths = axis(all.tries.iter().map(|one| one.length_m));
     let faces = axis(all.tries.iter().map(|one| one.face_rad));
     let [left, top, right, bottom] = INSIDE;
@@ -95,7 +98,8 @@ fn mark(svg: &mut Svg, one: &Try, (x, y): (f64, f64)) {
         ),
     );
     let bold = TextStyle { size: 12.0, bold: true, halo: Some("#ffffff"), ..TextStyle::default() };
-    let mut said = words::in_hundred(high);
+    let most = words::in_hundred((100.0 * one.at_most).ceil() / 100.0);
+    let mut said = format!("{} (at most {most})", words::in_hundred(high));
     if one.forecast.sat_back > 0 {
         let share = f64::from(one.forecast.sat_back) / f64::from(one.told.drops.max(1));
         said.push_str(&format!(", {} sit back", words::in_hundred(share)));

@@ -169,7 +169,9 @@ pub(super) fn cautions(brief: &Brief<'_>) -> Section {
         "A none is a bound, not a promise: it says how seldom a thing was in these drops."
             .to_owned(),
         "For people there is no scale of harm, only “struck”.".to_owned(),
-        "Not in the model: what a breaking piece sheds, bending of the spar.".to_owned(),
+        "Not in the model: what a breaking piece sheds, a brake that lets a rope run, bending and give \
+         of the spar, what the brush of pieces already down does beyond holding them up."
+            .to_owned(),
         "Distances quoted from rules are quoted with their source; which rule holds here is for \
          local codes to say."
             .to_owned(),

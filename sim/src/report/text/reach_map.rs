@@ -14,7 +14,8 @@ use crate::{
 /// The map as tables: per piece what it comes onto, then azimuth by azimuth.
 #[must_use]
 pub fn reach_map(map: &ReachMap, stamp: &Stamp, units: Units) -> String {
-    let mut out = wrapped(
+    let mut out = format!("{NOT_COMPARED}\n\n");
+    out += &wrapped(
         &format!(
             "Cut {}: which way it can reach. Laid down: it follows its hinge to the ground, every \
              number as told. Dropped: {} drops on each azimuth, each on another of the grounds that \
@@ -36,7 +37,7 @@ pub fn reach_map(map: &ReachMap, stamp: &Stamp, units: Units) -> String {
          down was looked at on every degree.",
         0,
     );
-    out += &format!("\n{}\n{NOT_COMPARED}\n{PLANNING_AID}\n", stamp.line());
+    out += &format!("\n{}\n{PLANNING_AID}\n", stamp.line());
     out
 }
 

@@ -72,22 +72,8 @@ impl Reader {
                 design_factor,
                 slack,
                 anchor,
-            } => {
-                let common = common!(
-                    id,
-                    cut,
-                    from_cut,
-                    rope,
-                    strength,
-                    stretch,
-                    damping,
-                    knot_loss,
-                    design_factor,
-                    slack
-                );
-                self.tied(path, &common, TiedKind::TiedButt, ("anchor", anchor), None)
             }
-            v1::Line::TagLine {
+            | v1::Line::TagLine {
                 id,
                 cut,
                 from_cut,
@@ -112,7 +98,9 @@ impl Reader {
                     design_factor,
                     slack
                 );
-                self.tied(path, &common, TiedKind::TagLine, ("anchor", anchor), None)
+                let is_tag = matches!(line, v1::Line::TagLine { .. });
+                let kind = if is_tag { TiedKind::TagLine } else { TiedKind::TiedButt };
+                self.tied(path, &common, kind, ("anchor", anchor), None)
             }
             v1::Line::Lowering {
                 id,
