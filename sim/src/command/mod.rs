@@ -166,9 +166,7 @@ enum Command {
         run: RunArgs,
     },
     /// Say what notes of what happened tell about the ground, and about the cuts still to come.
-    #[command(
-        after_help = "Example:\n  tumblewood tune scenes/lake-oak.ron --notes scenes/lake-oak.happened.ron"
-    )]
+    #[command(after_help = "Example:\n  tumblewood tune my-job.ron --notes my-job.happened.ron")]
     Tune {
         /// The scene file.
         scene: PathBuf,

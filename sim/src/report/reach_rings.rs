@@ -4,8 +4,8 @@ use std::f64::consts::TAU;
 
 use glam::DVec2;
 
-use super::plan::Ring;
-use crate::forecast::reach_map::{AZIMUTHS, ReachMap, Reaching};
+use super::{plan::Ring, words};
+use crate::forecast::reach_map::{AZIMUTHS, ReachMap, Reaching, Sector};
 
 /// Per piece and answer, its dashes: laid down and dropped, as it is cut and uncut.
 const DASHES: [[&str; 2]; 2] = [["none", "2 4"], ["14 4 2 4", "7 5"]];
@@ -20,6 +20,18 @@ pub fn rings(map: &ReachMap) -> Vec<Ring> {
 #[must_use]
 pub fn name(map: &ReachMap, piece: &Reaching) -> String {
     if piece.uncut { "uncut".to_owned() } else { format!("{} as cut", map.cut) }
+}
+
+/// A run of azimuths in words: "drying-shed from 83° to 107°".
+#[must_use]
+pub fn sector_words(sector: &Sector) -> String {
+    let name = words::name(&sector.target);
+    let [from, to] = [sector.from_rad, sector.to_rad].map(|rad| rad.to_degrees().round());
+    if from == to {
+        format!("{name} at {from}°")
+    } else {
+        format!("{name} from {from}° to {to}°")
+    }
 }
 
 fn of_piece(map: &ReachMap, piece: &Reaching) -> Vec<Ring> {

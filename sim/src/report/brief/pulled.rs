@@ -9,8 +9,9 @@ use super::{
 };
 use crate::{
     felling::{Felling, Figure, Rule},
-    forecast::reach_map::{ReachMap, Sector},
+    forecast::reach_map::ReachMap,
     report::{
+        reach_rings,
         text::{PULL_PRACTICE, quantity},
         units::Units,
         words,
@@ -201,22 +202,12 @@ fn lies(
             words::name(id),
             units.distance(far)
         ));
-        let onto: Vec<String> = piece.sectors.iter().map(sector_words).collect();
+        let onto: Vec<String> = piece.sectors.iter().map(reach_rings::sector_words).collect();
         line = if onto.is_empty() {
             line.plain("; laid down it comes onto no target")
         } else {
             line.plain(format!("; laid down it comes onto {}", onto.join(", ")))
         };
         blocks.push(Block::Item(line.mark(source).plain(".")));
-    }
-}
-
-fn sector_words(sector: &Sector) -> String {
-    let name = words::name(&sector.target);
-    let [from, to] = [sector.from_rad, sector.to_rad].map(|rad| rad.to_degrees().round());
-    if from == to {
-        format!("{name} at {from}°")
-    } else {
-        format!("{name} from {from}° to {to}°")
     }
 }

@@ -18,7 +18,7 @@ pub fn reach_map(map: &ReachMap, stamp: &Stamp, units: Units) -> String {
     out += &wrapped(
         &format!(
             "Cut {}: which way it can reach. Laid down: it follows its hinge to the ground, every \
-             number as told. Dropped: {} drops on each azimuth, each on another of the grounds that \
+             number as told. Dropped: {} on each azimuth, every drop on another of the grounds that \
              fit the notes; where its weight would keep it back it is pulled as hard as turns it. \
              Distances are level, from the stump.",
             map.cut, map.drops
@@ -52,16 +52,8 @@ fn one(map: &ReachMap, piece: &Reaching, units: Units) -> String {
         out += "  Laid down it comes onto no target on any azimuth.\n";
     }
     for sector in &piece.sectors {
-        let degrees = |rad: f64| decimals(rad.to_degrees(), 0);
-        out += &wrapped(
-            &format!(
-                "  Laid down it comes onto {} from {}° to {}°",
-                words::name(&sector.target),
-                degrees(sector.from_rad),
-                degrees(sector.to_rad)
-            ),
-            4,
-        );
+        let met = reach_rings::sector_words(sector);
+        out += &wrapped(&format!("  Laid down it comes onto {met}"), 4);
     }
     let head = [
         "toward",

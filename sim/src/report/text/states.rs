@@ -1,7 +1,10 @@
 //! The tree after each cut of an order.
 
 use super::{columns, wrapped};
-use crate::{felling::TreeState, report::{units::Units, words}};
+use crate::{
+    felling::TreeState,
+    report::{units::Units, words},
+};
 
 /// The tree as told before the first cut and after each: what it weighs, how it leans and what is
 /// left to tie to.
