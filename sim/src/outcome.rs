@@ -88,8 +88,10 @@ pub struct Outcome {
 }
 
 /// What one line bore in a drop, beside what it may bear.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct LineOutcome {
+    /// The line's id.
+    pub id: String,
     /// What it bore.
     pub load: LineLoad,
     /// Its peak over its working load.

@@ -168,6 +168,7 @@ impl CutReady {
     #[must_use]
     pub fn on_lines(&self, loads: &[LineLoad]) -> Vec<LineOutcome> {
         let of = |(line, load): (&TiedReady, &LineLoad)| LineOutcome {
+            id: line.id.clone(),
             load: *load,
             working_share: load.peak_n / line.working_n.max(1e-9),
             spar_share: line.spar_share(load),

@@ -138,7 +138,10 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
 
     let (callouts, callouts_bottom) = callouts(input, &path, &scale, bottom + 34.0);
     let axis_y = callouts_bottom.max(bottom + 34.0);
-    let mut svg = Svg::new(PAGE_WIDTH, axis_y + 128.0);
+    let (brush, tied) = (!input.piece.brush.is_empty(), !input.tied.is_empty());
+    // A second line of the key takes room.
+    let more = if brush || tied { 20.0 } else { 0.0 };
+    let mut svg = Svg::new(PAGE_WIDTH, axis_y + 128.0 + more);
     heading(&mut svg, input);
     let drawing_right = LEFT + size.x * px_m;
     height_axis(&mut svg, input, &scale, (low.y, high.y), drawing_right);
@@ -162,16 +165,17 @@ pub fn filmstrip(input: &Filmstrip<'_>) -> String {
     draw_trail(&mut svg, &path, &scale);
     for (rank, &i) in shown.1.iter().enumerate() {
         let last = rank + 1 == shown.1.len();
+        svg.open(format_args!("clip-path=\"url(#strip)\""));
         draw_lines(&mut svg, input, &path, i, &scale, last);
+        svg.close();
         draw_piece(&mut svg, input.piece, &path, i, &scale, last);
     }
     name_bodies(&mut svg, &bodies, &scale);
     for callout in &callouts {
         callout.draw(&mut svg);
     }
-    let (brush, tied) = (!input.piece.brush.is_empty(), !input.tied.is_empty());
     key(&mut svg, shown.0, brush, tied, axis_y + 52.0);
-    footer(&mut svg, input.stamp, axis_y + 88.0);
+    footer(&mut svg, input.stamp, axis_y + 88.0 + more);
     svg.finish(input.title)
 }
 

@@ -80,9 +80,8 @@ pub fn what_happened(outcome: &Outcome, track: &Track, site: &Site, units: Units
         parts.push(format!("reaches {}", reached.join(", ")));
     }
     let run = units.distance(outcome.rollout_m);
-    for (k, line) in outcome.lines.iter().enumerate() {
-        let name =
-            if outcome.lines.len() > 1 { format!("line {}", k + 1) } else { "its line".to_owned() };
+    for line in &outcome.lines {
+        let name = words::name(&line.id);
         let peak = units.force(line.load.peak_n);
         if line.is_broken() {
             parts.push(format!("breaks {name} at {peak}"));
@@ -92,7 +91,7 @@ pub fn what_happened(outcome: &Outcome, track: &Track, site: &Site, units: Units
     }
     parts.push(match outcome.ending {
         Ending::Rest if outcome.rests_on == Some(RestsOn::Line) && !outcome.lines.is_empty() => {
-            "hangs on it".to_owned()
+            "hangs on its line".to_owned()
         }
         Ending::Rest => {
             let on = outcome.rests_on.map_or("the ground", words::rests_on);
