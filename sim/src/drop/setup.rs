@@ -7,7 +7,7 @@ use crate::{
 };
 
 /// Version of the soil law that made a number: `soil N`.
-pub const LAW: u32 = 5;
+pub const LAW: u32 = 6;
 
 /// What the ground is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -84,11 +84,18 @@ impl Outer {
     /// A number uniform in (0, 1) for an input path, or `None` as told. Wetness alternates from
     /// draw to draw, so that exactly half of the grounds have their traction capped.
     fn pick(self, path: &str) -> Option<f64> {
-        let Self::Drawn { seed, index } = self else { return None };
-        if path.ends_with("wetness") {
+        if let Self::Drawn { index, .. } = self
+            && path.ends_with("wetness")
+        {
             return Some(if index % 2 == 0 { 0.25 } else { 0.75 });
         }
-        Some(Key::root(seed).word("outer").number(index).word(path).uniform())
+        self.key(path).map(Key::uniform)
+    }
+
+    /// The key of an input's draws, or `None` as told.
+    fn key(self, path: &str) -> Option<Key> {
+        let Self::Drawn { seed, index } = self else { return None };
+        Some(Key::root(seed).word("outer").number(index).word(path))
     }
 }
 

@@ -1,6 +1,7 @@
 //! The terrain a scene names: read once, built for each truth.
 //!
-//! A survey by tape is built anew from the drawn legs. A raster keeps its heights; its doubt is a
+//! A survey by tape is built anew from the drawn legs, with a draw of what it leaves open between
+//! its stations. A raster keeps its heights; its doubt is a
 //! uniform tilt about the stump of at most 0.5° in each direction, which stands for the survey's
 //! and the registration's error over a bank's length (ours).
 
@@ -14,12 +15,16 @@ use glam::{DVec2, DVec3};
 
 use crate::{
     scene::{
-        model::{self, North, Scene, Station, TerrainSpec},
-        places::{MapFrame, place_m},
+        doubt::Doubtful,
+        model::{self, North, Scene, TerrainSpec},
+        places::{MapFrame, place_m, transects},
     },
     terrain::{
-        CutFace, Grid, Leg, LengthUnit, Raster, Side, Start, SurveySpec, Terrain, TerrainError,
-        Transect, Window, ascii, geotiff, transects::survey,
+        CutFace, Grid, LengthUnit, Raster, Side, SurveySpec, Terrain, TerrainError, Window, ascii,
+        bend::{Bent, bend},
+        between::Between,
+        geotiff, said,
+        transects::{Closing, survey, walk},
     },
 };
 
@@ -27,6 +32,9 @@ use super::{JobError, Outer};
 
 /// Greatest tilt that a raster may be off by, in x and in y, rad.
 const TILT_RAD: f64 = 0.5 * std::f64::consts::PI / 180.0;
+
+/// Tape and grid that are further apart than this are told of, m (ours).
+const BENT_MUCH_M: f64 = 1.5;
 
 /// Where heights come from, read in.
 #[derive(Clone, Debug)]
@@ -104,11 +112,22 @@ impl Source {
             .iter()
             .map(|line| line.points.iter().map(|p| place_m(&scene.site, p, &frame)).collect())
             .collect();
+        let lines = transects(&scene.site, &frame);
+        let (stations, closings) = walk(&lines, DVec3::ZERO)?;
         let mut terrain = match self {
             Self::Survey => {
-                let lines = transects(scene, frame);
                 let spec = SurveySpec { units: scene.units, ..SurveySpec::default() };
                 let mut terrain = survey(&lines, DVec3::ZERO, &[], &spec)?;
+                let path = "site.terrain.between_m";
+                match outer.key(path) {
+                    Some(key) => {
+                        if let Some(between) = Between::new(&stations.concat()) {
+                            let mean_m = between.add(Arc::make_mut(&mut terrain.grid), key);
+                            inputs.insert(path.to_owned(), mean_m);
+                        }
+                    }
+                    None => terrain.warnings.extend(misread(scene, &closings)),
+                }
                 for (spec, line) in scene.site.breaklines.iter().zip(&breaklines) {
                     lower(
                         Arc::make_mut(&mut terrain.grid),
@@ -117,12 +136,8 @@ impl Source {
                         spec.height_m.told,
                     );
                 }
-                // The stump is the frame's zero, on whichever side of a step it stands.
-                let stump = terrain.grid.surface(0.0, 0.0).map_or(0.0, |s| s.height_m);
-                if stump != 0.0 {
-                    let grid = Arc::make_mut(&mut terrain.grid);
-                    grid.heights_m.iter_mut().for_each(|h| *h -= stump as f32);
-                }
+                // On whichever side of a step the stump stands.
+                put_down(&mut terrain);
                 terrain
             }
             Self::Grid(grid) => {
@@ -139,6 +154,10 @@ impl Source {
                 }
                 if tilt != DVec2::ZERO {
                     terrain = terrain.raise(tilt, DVec2::ZERO);
+                }
+                if let Some(bent) = bend(Arc::make_mut(&mut terrain.grid), &stations.concat()) {
+                    put_down(&mut terrain);
+                    terrain.warnings.extend(bent_words(&bent, scene));
                 }
                 terrain
             }
@@ -183,27 +202,71 @@ impl Source {
     }
 }
 
-fn transects(scene: &Scene, frame: MapFrame) -> Vec<Transect> {
-    let TerrainSpec::Transects(lines) = &scene.site.terrain else { return Vec::new() };
+/// Puts the stump's ground at the frame's zero.
+fn put_down(terrain: &mut Terrain) {
+    let stump = terrain.grid.surface(0.0, 0.0).map_or(0.0, |s| s.height_m);
+    if stump != 0.0 {
+        let grid = Arc::make_mut(&mut terrain.grid);
+        grid.heights_m.iter_mut().for_each(|h| *h -= stump as f32);
+    }
+}
+
+/// What a told survey closes with that its legs' doubt doesn't explain, one sentence each.
+///
+/// The doubt of a leg of length L on inclination i is its half-width of L, L times that of i and of
+/// the azimuth; of a line, the root of the sum of their squares, as for errors that don't hang
+/// together.
+fn misread(scene: &Scene, closings: &[Closing]) -> Vec<String> {
+    let half = |x: &Doubtful| 0.5 * (x.spread.high - x.spread.low);
+    let lines = scene.site.terrain.legs().iter();
     lines
-        .iter()
-        .map(|line| Transect {
-            id: line.id.clone(),
-            from: match line.from {
-                Station::Stump => Start::Stump,
-                Station::LegEnd { transect, legs } => Start::Station { transect, leg: legs },
-            },
-            azimuth_rad: line.azimuth_rad.told + frame.turn_rad,
-            legs: line
-                .legs
-                .iter()
-                .map(|leg| Leg {
-                    slope_distance_m: leg.slope_distance_m.told,
-                    inclination_rad: leg.inclination_rad.told,
-                })
-                .collect(),
+        .filter_map(|line| {
+            let closing = closings.iter().find(|c| c.id == line.id)?;
+            let squares = line.legs.iter().map(|leg| {
+                let (l, turn) = (leg.slope_distance_m.told, half(&line.azimuth_rad));
+                let along = half(&leg.slope_distance_m);
+                let across = l * half(&leg.inclination_rad).hypot(turn);
+                along * along + across * across
+            });
+            let explained_m = squares.sum::<f64>().sqrt();
+            (closing.off_m.length() > explained_m).then(|| {
+                format!(
+                    "transect {} misses its station by {}, more than the {} that its doubt \
+                     explains: look for a leg that was misread",
+                    line.id,
+                    said(closing.off_m.length(), 2, scene.units),
+                    said(explained_m, 2, scene.units)
+                )
+            })
         })
         .collect()
+}
+
+/// What a user should know of a grid that was bent to taped legs.
+fn bent_words(bent: &Bent, scene: &Scene) -> Vec<String> {
+    let far = |m: f64| said(m.abs(), 2, scene.units);
+    let mut said = vec![format!(
+        "the terrain lies {} off {} stations by tape (root mean square), {} {} at most: it is bent \
+         to them, and less and less away from them",
+        far(bent.rms_m),
+        bent.stations,
+        far(bent.most_m),
+        if bent.most_m > 0.0 { "below" } else { "above" },
+    )];
+    if bent.rms_m > BENT_MUCH_M {
+        said.push(
+            "tape and terrain are so far apart that one of them may be of another place: look at \
+             where the stump is on the terrain, and at what azimuths count from"
+                .to_owned(),
+        );
+    }
+    if bent.off_it > 0 {
+        said.push(format!(
+            "{} stations by tape lie off the terrain and count for nothing",
+            bent.off_it
+        ));
+    }
+    said
 }
 
 /// Lowers the ground on the low side of a breakline: the legs of a survey leave out its step.

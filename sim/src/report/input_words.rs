@@ -103,8 +103,10 @@ pub fn input(path: &str, scene: &Scene) -> String {
     if let Some((_, word, _)) = GROUND.iter().find(|(end, ..)| ground == *end) {
         return word.replace("LAYER", layer(spec)) + &place;
     }
-    if path == "tree.density" {
-        return "green weight of the wood".to_owned();
+    match path {
+        "tree.density" => return "green weight of the wood".to_owned(),
+        "site.terrain.between_m" => return "the ground between the tapes' stations".to_owned(),
+        _ => {}
     }
     let known = OTHERS.iter().find(|(end, _)| {
         path.strip_suffix(end).is_some_and(|before| before.is_empty() || before.ends_with('.'))
@@ -286,6 +288,7 @@ mod tests {
             ("tree.dbh_m", "diameter at breast height of the tree"),
             ("site.wind.gust_m_s", "gust of the wind"),
             ("tree.density", "green weight of the wood"),
+            ("site.terrain.between_m", "the ground between the tapes' stations"),
             ("site.patches.creek-flat.ground.turf_m", "depth of the turf in creek-flat"),
             ("site.patches.creek-flat.outline.distance_m", "distance of patch creek-flat outline"),
             ("something.else", "something else"),

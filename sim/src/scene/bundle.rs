@@ -21,6 +21,7 @@ impl InlineGrid {
             crs,
             stump: Some(stump),
             source,
+            taped: Vec::new(),
         }
     }
 }
@@ -40,13 +41,16 @@ pub fn bundle(scene: &Scene, grid: &InlineGrid) -> Result<String, SceneError> {
     let (before, after) = found
         .and_then(|found| Some((text.get(..found.span.start)?, text.get(found.span.end..)?)))
         .unwrap_or((text, ""));
-    let packed = format!("{before}{}{after}", inline_text(grid));
+    // Legs that bend the grid stay as they are written.
+    let taped = locate::find(text, "site.terrain.taped").filter(|found| found.whole);
+    let taped = taped.and_then(|found| text.get(found.span));
+    let packed = format!("{before}{}{after}", inline_text(grid, taped));
     parse(&packed, &scene.source.name)?;
     Ok(packed)
 }
 
-/// A grid as the scene file writes it: one line a row, south row first.
-fn inline_text(grid: &InlineGrid) -> String {
+/// A grid as the scene file writes it: one line a row, south row first; `taped` as written.
+fn inline_text(grid: &InlineGrid, taped: Option<&str>) -> String {
     let mut text = String::new();
     // Writing to a String can't fail.
     let _ = write!(
@@ -62,6 +66,9 @@ fn inline_text(grid: &InlineGrid) -> String {
         let _ = writeln!(text, "            stump: ({x:?}, {y:?}),");
     }
     let _ = writeln!(text, "            source: {:?},", grid.source);
+    if let Some(taped) = taped {
+        let _ = writeln!(text, "            taped: {taped},");
+    }
     text.push_str("            heights_m: [\n");
     for row in grid.heights_m.chunks(grid.columns.max(1)) {
         text.push_str("                ");

@@ -5,14 +5,12 @@ use super::model::*;
 /// Every id of a scene with its path.
 pub(super) fn ids(scene: &Scene) -> Vec<(String, &str)> {
     let mut found: Vec<(String, &str)> = Vec::new();
-    if let TerrainSpec::Transects(lines) = &scene.site.terrain {
-        found.extend(
-            lines
-                .iter()
-                .enumerate()
-                .map(|(i, t)| (format!("site.terrain.lines[{i}].id"), &t.id[..])),
-        );
-    }
+    let list = match &scene.site.terrain {
+        TerrainSpec::Transects(_) => "lines",
+        _ => "taped",
+    };
+    let lines = scene.site.terrain.legs().iter().enumerate();
+    found.extend(lines.map(|(i, t)| (format!("site.terrain.{list}[{i}].id"), &t.id[..])));
     let site = &scene.site;
     found.extend(
         site.breaklines

@@ -74,14 +74,12 @@ impl Scene {
 }
 
 fn site(site: &mut SiteSpec, visit: Visit<'_>) {
-    if let TerrainSpec::Transects(lines) = &mut site.terrain {
-        for line in lines {
-            let path = format!("site.transects.{}", line.id);
-            visit(&format!("{path}.azimuth_rad"), &mut line.azimuth_rad);
-            for (i, leg) in line.legs.iter_mut().enumerate() {
-                visit(&format!("{path}.{}.slope_distance_m", i + 1), &mut leg.slope_distance_m);
-                visit(&format!("{path}.{}.inclination_rad", i + 1), &mut leg.inclination_rad);
-            }
+    for line in site.terrain.legs_mut() {
+        let path = format!("site.transects.{}", line.id);
+        visit(&format!("{path}.azimuth_rad"), &mut line.azimuth_rad);
+        for (i, leg) in line.legs.iter_mut().enumerate() {
+            visit(&format!("{path}.{}.slope_distance_m", i + 1), &mut leg.slope_distance_m);
+            visit(&format!("{path}.{}.inclination_rad", i + 1), &mut leg.inclination_rad);
         }
     }
     for line in &mut site.breaklines {

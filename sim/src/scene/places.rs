@@ -4,9 +4,10 @@
 //! terrain y is the scene's own north and the turn is 0; with one, y is grid north and the turn is
 //! what takes an azimuth of the scene to one of the grid.
 
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 
-use super::model::{Place, SiteSpec, Station, TerrainSpec};
+use super::model::{self, Place, SiteSpec, Station, TerrainSpec};
+use crate::terrain::{Leg, Start, Transect, transects::stations};
 
 /// How the scene's azimuths and the terrain's coordinates lie on the map.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,25 +31,38 @@ pub fn heading(azimuth_rad: f64, frame: &MapFrame) -> DVec2 {
     DVec2::new(sin, cos)
 }
 
+/// The site's transects on the map, by the numbers as told.
+#[must_use]
+pub fn transects(site: &SiteSpec, frame: &MapFrame) -> Vec<Transect> {
+    let start = |station: Station| match station {
+        Station::Stump => Start::Stump,
+        Station::LegEnd { transect, legs } => Start::Station { transect, leg: legs },
+    };
+    let leg = |leg: &model::Leg| Leg {
+        slope_distance_m: leg.slope_distance_m.told,
+        inclination_rad: leg.inclination_rad.told,
+    };
+    let lines = site.terrain.legs().iter();
+    lines
+        .map(|line| Transect {
+            id: line.id.clone(),
+            from: start(line.from),
+            azimuth_rad: line.azimuth_rad.told + frame.turn_rad,
+            legs: line.legs.iter().map(leg).collect(),
+            closes: line.closes_on.map(start),
+        })
+        .collect()
+}
+
 /// Where a station is on the map, m, and its height above the stump by the legs, m.
 ///
 /// The stump is at (0, 0), 0; so is a station that the site doesn't have.
 #[must_use]
 pub fn station_m(site: &SiteSpec, station: Station, frame: &MapFrame) -> (DVec2, f64) {
-    let TerrainSpec::Transects(lines) = &site.terrain else { return (DVec2::ZERO, 0.0) };
-    let (mut at, mut height) = (DVec2::ZERO, 0.0);
-    let mut station = station;
-    // A transect starts at the stump or on an earlier one, so this ends.
-    while let Station::LegEnd { transect, legs } = station {
-        let Some(line) = lines.get(transect) else { break };
-        for leg in line.legs.iter().take(legs) {
-            let (sin, cos) = libm::sincos(leg.inclination_rad.told);
-            at += heading(line.azimuth_rad.told, frame) * leg.slope_distance_m.told * cos;
-            height += leg.slope_distance_m.told * sin;
-        }
-        station = line.from;
-    }
-    (at, height)
+    let Station::LegEnd { transect, legs } = station else { return (DVec2::ZERO, 0.0) };
+    let all = stations(&transects(site, frame), DVec3::ZERO).unwrap_or_default();
+    let at = all.get(transect).and_then(|line| line.get(legs)).copied().unwrap_or_default();
+    (at.truncate(), at.z)
 }
 
 /// Where a place is on the map, m, by the numbers as told.

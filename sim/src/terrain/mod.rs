@@ -4,6 +4,8 @@
 //! the survey, as two numbers). Every reader offsets projected coordinates to the site's origin.
 
 pub mod ascii;
+pub mod bend;
+pub mod between;
 pub mod cut_face;
 pub mod error;
 pub mod geotiff;
@@ -197,7 +199,7 @@ impl Terrain {
 }
 
 /// A length in a warning, with so many decimals, in the units of who reads it.
-fn said(length_m: f64, places: usize, units: Units) -> String {
+pub(crate) fn said(length_m: f64, places: usize, units: Units) -> String {
     match units {
         Units::Metric => format!("{length_m:.places$} m"),
         Units::Imperial => format!("{:.places$} ft", length_m / 0.3048),

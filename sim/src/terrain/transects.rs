@@ -15,6 +15,8 @@
 
 pub(super) mod tin;
 
+use std::collections::BTreeSet;
+
 use glam::{DVec2, DVec3};
 
 use tin::{Tin, Weights};
@@ -31,6 +33,10 @@ pub const STEEPEST_LEG_RAD: f64 = 1.483_529_864_195_180_3;
 pub const MOST_STATIONS: usize = 5000;
 /// Stations closer than this in plan are one, m (ours).
 const SAME_M: f64 = 0.05;
+/// Loops are closed to within this, m (numerical).
+const CLOSED_M: f64 = 1e-6;
+/// Most passes over loops that share legs (numerical).
+const CLOSING_PASSES: usize = 200;
 /// Smoothing radius of the slope beyond the stations, m.
 const FIT_RADIUS_M: f64 = 3.0;
 /// Stations that spread less than this (standard deviation) say nothing of the slope that way, m.
@@ -74,6 +80,19 @@ pub struct Transect {
     pub azimuth_rad: f64,
     /// The legs, in order.
     pub legs: Vec<Leg>,
+    /// A station known before that the last leg was walked back to.
+    pub closes: Option<Start>,
+}
+
+/// By how much a transect misses the station it was walked back to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Closing {
+    /// Of which transect.
+    pub id: String,
+    /// From where its legs end to the station, as walked, m.
+    pub off_m: DVec3,
+    /// Length of all legs of the loop along the slope, m.
+    pub length_m: f64,
 }
 
 /// How a survey becomes a grid.
@@ -99,28 +118,51 @@ impl Default for SurveySpec {
 /// # Errors
 /// A leg or start that can't be, with the transect's id and the leg's number.
 pub fn stations(transects: &[Transect], stump_m: DVec3) -> Result<Vec<Vec<DVec3>>, TerrainError> {
-    let mut all: Vec<Vec<DVec3>> = Vec::with_capacity(transects.len());
+    walk(transects, stump_m).map(|(stations, _)| stations)
+}
+
+/// The stations of each transect, start first (m), and what those that close miss by.
+///
+/// A survey that closes is told more than it needs. What it misses by is shared out along all legs of
+/// the loop by their length: the compass rule (Bowditch 1808, from memory) for the plan, the same
+/// for heights (common practice). Loops that share legs are taken in turn until all close, which
+/// leads to the least corrections, weighted by 1 / length, that close them (Kaczmarz 1937, from
+/// memory).
+///
+/// # Errors
+/// As [`stations`].
+pub fn walk(
+    transects: &[Transect],
+    stump_m: DVec3,
+) -> Result<(Vec<Vec<DVec3>>, Vec<Closing>), TerrainError> {
     let mut total = 0;
-    for t in transects {
+    let mut legs: Vec<Vec<DVec3>> = Vec::with_capacity(transects.len());
+    for (n, t) in transects.iter().enumerate() {
         let error = |field: &str, read: String, allowed: &str| {
             TerrainError::new(format!("transect {}", t.id), field, read, allowed)
         };
-        let start = match t.from {
-            Start::Stump => stump_m,
-            Start::Point(p) => p,
-            Start::Station { transect, leg } => {
-                let station = all.get(transect).and_then(|s| s.get(leg));
-                *station.ok_or_else(|| {
-                    error(
-                        "from",
+        for (field, station, before) in [("from", Some(t.from), n), ("closes_on", t.closes, n + 1)]
+        {
+            match station {
+                Some(Start::Point(p)) if !(p.is_finite() && p.abs().max_element() < 1e5) => {
+                    let allowed = "a point within 100 km of the origin";
+                    return Err(error(field, format!("{p}"), allowed));
+                }
+                Some(Start::Station { transect, leg })
+                    if transects
+                        .iter()
+                        .take(before)
+                        .nth(transect)
+                        .is_none_or(|t| leg > t.legs.len()) =>
+                {
+                    return Err(error(
+                        field,
                         format!("leg {leg} of transect number {transect}"),
                         "a leg of a transect that comes before this one",
-                    )
-                })?
+                    ));
+                }
+                _ => {}
             }
-        };
-        if !(start.is_finite() && start.abs().max_element() < 1e5) {
-            return Err(error("from", format!("{start}"), "a point within 100 km of the origin"));
         }
         if !(t.azimuth_rad.is_finite() && t.azimuth_rad.abs() <= 2.0 * std::f64::consts::TAU) {
             let read = format!("{}°", t.azimuth_rad.to_degrees());
@@ -135,8 +177,7 @@ pub fn stations(transects: &[Transect], stump_m: DVec3) -> Result<Vec<Vec<DVec3>
             return Err(error("legs", read, "at most that many; give a grid instead"));
         }
         let along = bearing(t.azimuth_rad);
-        let mut at = start;
-        let mut line = vec![at];
+        let mut line = Vec::with_capacity(t.legs.len());
         for (k, leg) in t.legs.iter().enumerate() {
             let (l, i) = (leg.slope_distance_m, leg.inclination_rad);
             if !(l > 0.0 && l <= LONGEST_LEG_M) {
@@ -153,12 +194,123 @@ pub fn stations(transects: &[Transect], stump_m: DVec3) -> Result<Vec<Vec<DVec3>
                     "−85° to 85°; give a steeper step as a cut face",
                 ));
             }
-            at += (along * (l * libm::cos(i))).extend(l * libm::sin(i));
-            line.push(at);
+            line.push((along * (l * libm::cos(i))).extend(l * libm::sin(i)));
         }
-        all.push(line);
+        legs.push(line);
     }
-    Ok(all)
+    let mut survey = Legs { transects, stump_m, legs };
+    let closings = survey.close();
+    Ok((survey.stations(), closings))
+}
+
+/// Legs as ways from station to station, m.
+struct Legs<'a> {
+    transects: &'a [Transect],
+    stump_m: DVec3,
+    legs: Vec<Vec<DVec3>>,
+}
+
+impl Legs<'_> {
+    fn stations(&self) -> Vec<Vec<DVec3>> {
+        let mut all: Vec<Vec<DVec3>> = Vec::with_capacity(self.legs.len());
+        for (t, legs) in self.transects.iter().zip(&self.legs) {
+            let mut line = vec![at(&all, t.from, self.stump_m)];
+            for leg in legs {
+                line.push(line.last().copied().unwrap_or_default() + *leg);
+            }
+            all.push(line);
+        }
+        all
+    }
+
+    /// Legs from a station back to where its walk began, as (transect, leg), legs from 0.
+    fn back(&self, mut station: Start) -> BTreeSet<(usize, usize)> {
+        let mut legs = BTreeSet::new();
+        // A transect starts on an earlier one, so this ends.
+        while let Start::Station { transect, leg } = station {
+            legs.extend((0..leg).map(|k| (transect, k)));
+            match self.transects.get(transect) {
+                Some(t) => station = t.from,
+                None => break,
+            }
+        }
+        legs
+    }
+
+    /// Shares out what loops miss by; returns what they missed by as walked.
+    fn close(&mut self) -> Vec<Closing> {
+        let transects = self.transects;
+        // Each loop: the station, its end, and the legs of either side that the other hasn't.
+        let loops: Vec<_> = (transects.iter().enumerate())
+            .filter_map(|(n, t)| {
+                let (station, end) = (t.closes?, Start::Station { transect: n, leg: t.legs.len() });
+                let (there, here) = (self.back(station), self.back(end));
+                let own: Vec<_> = here.difference(&there).copied().collect();
+                let others: Vec<_> = there.difference(&here).copied().collect();
+                let length = |(t, k): &(usize, usize)| {
+                    let leg = transects.get(*t).and_then(|t| t.legs.get(*k));
+                    leg.map_or(0.0, |leg| leg.slope_distance_m)
+                };
+                let length_m: f64 = own.iter().chain(&others).map(length).sum();
+                let shares: Vec<((usize, usize), f64)> = (own.iter().map(|at| (*at, 1.0)))
+                    .chain(others.iter().map(|at| (*at, -1.0)))
+                    .map(|(at, sign)| (at, sign * length(&at) / length_m))
+                    .collect();
+                Some((t.id.clone(), station, end, length_m, shares))
+            })
+            .collect();
+        let mut closings = Vec::new();
+        for pass in 0..CLOSING_PASSES {
+            let mut most_m = 0.0_f64;
+            for (id, station, end, length_m, shares) in &loops {
+                let all = self.stations();
+                let off_m = at(&all, *station, self.stump_m) - at(&all, *end, self.stump_m);
+                if pass == 0 {
+                    closings.push(Closing { id: id.clone(), off_m, length_m: *length_m });
+                }
+                most_m = most_m.max(off_m.length());
+                for ((t, k), share) in shares {
+                    if let Some(leg) = self.legs.get_mut(*t).and_then(|legs| legs.get_mut(*k)) {
+                        *leg += off_m * *share;
+                    }
+                }
+            }
+            if most_m < CLOSED_M {
+                break;
+            }
+        }
+        closings
+    }
+}
+
+/// Where a station is among those walked so far, m.
+fn at(all: &[Vec<DVec3>], station: Start, stump_m: DVec3) -> DVec3 {
+    match station {
+        Start::Stump => stump_m,
+        Start::Point(p) => p,
+        Start::Station { transect, leg } => {
+            all.get(transect).and_then(|line| line.get(leg)).copied().unwrap_or(stump_m)
+        }
+    }
+}
+
+impl Closing {
+    /// What a surveyor says of it.
+    fn said(&self, units: Units) -> String {
+        format!(
+            "transect {} comes back {} beside its station and {} {} it, after {} of tape{}: shared \
+             out along the legs of the loop by their length",
+            self.id,
+            said(self.off_m.truncate().length(), 2, units),
+            said(self.off_m.z.abs(), 2, units),
+            if self.off_m.z > 0.0 { "below" } else { "above" },
+            said(self.length_m, 0, units),
+            match self.length_m / self.off_m.length() {
+                ratio if ratio < 9_999.5 => format!(" (1 in {ratio:.0})"),
+                _ => String::new(),
+            },
+        )
+    }
 }
 
 /// The terrain of a survey. `breaklines` are edges of known height (crest, toe, road edge) that the
@@ -181,7 +333,7 @@ pub fn survey(
     if !(spec.margin_m >= 0.0 && spec.margin_m <= 500.0) {
         return Err(error("margin", format!("{} m", spec.margin_m), "0 to 500 m"));
     }
-    let mut lines = stations(transects, stump_m)?;
+    let (mut lines, closings) = walk(transects, stump_m)?;
     for line in breaklines {
         if line.len() < 2 || line.iter().any(|p| !(p.is_finite() && p.abs().max_element() < 1e5)) {
             return Err(error(
@@ -196,7 +348,7 @@ pub fn survey(
     if lines.iter().map(Vec::len).sum::<usize>() > 2 * MOST_STATIONS {
         return Err(error("breaklines", "too many points".into(), "10,000 points with the legs"));
     }
-    let mut warnings = Vec::new();
+    let mut warnings: Vec<String> = closings.iter().map(|c| c.said(spec.units)).collect();
     let (points, edges) = merge(&lines, surveyed, transects, spec.units, &mut warnings);
     if points.len() < 3 {
         return Err(error(

@@ -99,6 +99,7 @@ fn sketch(form: &NotesForm) -> Option<Terrain> {
                     })
                     .collect(),
                 id: line.id,
+                closes: None,
             }
         })
         .collect();

@@ -51,6 +51,25 @@ pub enum TerrainSpec {
 }
 
 impl TerrainSpec {
+    /// The legs of a survey, or those that a grid is bent to.
+    #[must_use]
+    pub fn legs(&self) -> &[Transect] {
+        match self {
+            Self::Transects(lines) => lines,
+            Self::AsciiGrid(raster) | Self::GeoTiff(raster) => &raster.taped,
+            Self::Inline(grid) => &grid.taped,
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn legs_mut(&mut self) -> &mut [Transect] {
+        match self {
+            Self::Transects(lines) => lines,
+            Self::AsciiGrid(raster) | Self::GeoTiff(raster) => &mut raster.taped,
+            Self::Inline(grid) => &mut grid.taped,
+        }
+    }
+
     /// True when the terrain has coordinates of its own, so that its y is grid north.
     #[must_use]
     pub fn is_georeferenced(&self) -> bool {
@@ -73,6 +92,8 @@ pub struct Transect {
     pub azimuth_rad: Doubtful,
     /// Legs in order, each starting where the last ended.
     pub legs: Vec<Leg>,
+    /// A station known before that the last leg was walked back to.
+    pub closes_on: Option<Station>,
 }
 
 /// One leg of a transect.
@@ -107,6 +128,8 @@ pub struct RasterSpec {
     pub stump: [f64; 2],
     /// Half the side of the square that is used, m.
     pub around_m: f64,
+    /// Legs by tape that it is bent to; unlike those of a survey they go down steps too.
+    pub taped: Vec<Transect>,
 }
 
 /// Heights inside the scene file; south row first, west to east.
@@ -128,6 +151,8 @@ pub struct InlineGrid {
     pub stump: Option<[f64; 2]>,
     /// Where the heights came from.
     pub source: String,
+    /// Legs by tape that it is bent to; unlike those of a survey they go down steps too.
+    pub taped: Vec<Transect>,
 }
 
 /// A cut bank, wall or ditch edge.

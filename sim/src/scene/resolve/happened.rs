@@ -30,12 +30,9 @@ pub(in crate::scene) fn happened(
         wrongs: Vec::new(),
         assumed: Vec::new(),
         limbs: Vec::new(),
-        transects: match &scene.site.terrain {
-            TerrainSpec::Transects(lines) => {
-                lines.iter().map(|t| (t.id.clone(), t.legs.len())).collect()
-            }
-            _ => Vec::new(),
-        },
+        transects: (scene.site.terrain.legs().iter())
+            .map(|t| (t.id.clone(), t.legs.len()))
+            .collect(),
     };
     if let Some(hash) = &file.scene_hash
         && !((HASH_MIN..=64).contains(&hash.len()) && hash.bytes().all(|b| b.is_ascii_hexdigit()))

@@ -65,6 +65,7 @@ impl Reader {
                 crs: grid.crs.clone(),
                 stump: grid.stump.map(|(x, y)| [x, y]),
                 source: grid.source.clone(),
+                taped: self.each("site.terrain.taped", &grid.taped, Self::transect),
             }),
         }
     }
@@ -79,6 +80,10 @@ impl Reader {
                 slope_distance_m: r.number(&format!("{path}[0]"), &leg.0, lim::LEG),
                 inclination_rad: r.number(&format!("{path}[1]"), &leg.1, lim::SLOPE),
             }),
+            closes_on: line
+                .closes_on
+                .as_deref()
+                .map(|text| self.station(&format!("{path}.closes_on"), text)),
         };
         self.transects.push((line.id.clone(), line.legs.len()));
         read
@@ -135,6 +140,7 @@ impl Reader {
             file: PathBuf::from(&raster.file),
             stump: [raster.stump.0, raster.stump.1],
             around_m,
+            taped: self.each("site.terrain.taped", &raster.taped, Self::transect),
         }
     }
 

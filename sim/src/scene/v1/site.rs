@@ -54,6 +54,8 @@ pub struct Transect {
     pub azimuth: Told<Azimuth>,
     /// Distance along the slope and its inclination, up is positive.
     pub legs: Vec<(Told<Length>, Told<Slope>)>,
+    /// `stump` or `ID:N`, a station known before that the last leg was walked back to.
+    pub closes_on: Option<String>,
 }
 
 /// A raster file.
@@ -66,6 +68,9 @@ pub struct Raster {
     pub stump: (f64, f64),
     /// Half the side of the square that is used; 100 m if left out.
     pub around: Option<Length>,
+    /// Legs by tape on it, which it is bent to: the tape's heights count where they differ.
+    #[serde(default)]
+    pub taped: Vec<Transect>,
 }
 
 /// Heights inside the scene.
@@ -89,6 +94,9 @@ pub struct Inline {
     /// Where the heights came from.
     #[serde(default)]
     pub source: String,
+    /// Legs by tape on it, which it is bent to: the tape's heights count where they differ.
+    #[serde(default)]
+    pub taped: Vec<Transect>,
 }
 
 /// What azimuths count from.

@@ -5,7 +5,7 @@ fn on_plane(id: &str, from: Start, azimuth_deg: f64, gradient: DVec2, legs: &[f6
     let azimuth_rad = azimuth_deg.to_radians();
     let inclination_rad = libm::atan(gradient.dot(bearing(azimuth_rad)));
     let legs = legs.iter().map(|&l| Leg { slope_distance_m: l, inclination_rad }).collect();
-    Transect { id: id.into(), from, azimuth_rad, legs }
+    Transect { id: id.into(), from, azimuth_rad, legs, closes: None }
 }
 
 fn is_plane(t: &Terrain, gradient: DVec2, stump: DVec3) {
@@ -54,7 +54,7 @@ fn scattered(key: crate::keyed::Key, height_m: &dyn Fn(DVec2) -> f64) -> Vec<Tra
                     }
                 })
                 .collect();
-            Transect { id: format!("t{k}"), from: Start::Stump, azimuth_rad, legs }
+            Transect { id: format!("t{k}"), from: Start::Stump, azimuth_rad, legs, closes: None }
         })
         .collect()
 }
@@ -105,6 +105,7 @@ fn regress_a_chord_past_a_lower_station_is_no_cliff() {
         from: Start::Point(DVec3::new(0.0, y, z)),
         azimuth_rad: std::f64::consts::FRAC_PI_2,
         legs: vec![Leg { slope_distance_m: l, inclination_rad: 0.0 }],
+        closes: None,
     };
     let transects = [
         side("top", 0.0, 0.0, 30.0),
@@ -135,8 +136,13 @@ fn verif_legs_of_different_slope_keep_their_stations_and_their_ends() {
         Leg { slope_distance_m: 10.0, inclination_rad: 0.0 },
         Leg { slope_distance_m: 10.0, inclination_rad: 0.0 },
     ];
-    let south =
-        Transect { id: "s".into(), from: Start::Stump, azimuth_rad: std::f64::consts::PI, legs };
+    let south = Transect {
+        id: "s".into(),
+        from: Start::Stump,
+        azimuth_rad: std::f64::consts::PI,
+        legs,
+        closes: None,
+    };
     let placed = stations(std::slice::from_ref(&south), DVec3::ZERO).unwrap();
     let foot = 20.0 * libm::cos(30.0_f64.to_radians());
     assert!((placed[0][1] - DVec3::new(0.0, -foot, -10.0)).length() < 1e-9);
@@ -165,12 +171,14 @@ fn verif_a_breakline_is_followed() {
         from: Start::Point(DVec3::new(-10.0, 0.0, 0.0)),
         azimuth_rad: 0.0,
         legs: legs(&[10.0, 10.0]),
+        closes: None,
     };
     let east = Transect {
         id: "e".into(),
         from: Start::Point(DVec3::new(10.0, 0.0, 0.0)),
         azimuth_rad: 0.0,
         legs: legs(&[10.0, 10.0]),
+        closes: None,
     };
     let edge = vec![DVec3::new(-9.0, 13.0, 3.0), DVec3::new(9.0, 15.0, 3.0)];
     let t = survey(&[west, east], DVec3::ZERO, &[edge], &SurveySpec::default()).unwrap();
@@ -188,6 +196,7 @@ fn verif_crossing_transects_and_two_heights_at_one_place_are_said() {
         from: Start::Point(from),
         azimuth_rad,
         legs: vec![flat; legs],
+        closes: None,
     };
     use std::f64::consts::FRAC_PI_2;
     let crossing =
@@ -207,6 +216,7 @@ fn verif_impossible_surveys_say_what_was_read_and_what_is_allowed() {
         from: Start::Stump,
         azimuth_rad: 1.0,
         legs: vec![Leg { slope_distance_m: 5.0, inclination_rad: -0.4 }; 3],
+        closes: None,
     };
     let spec = SurveySpec::default();
     let with_leg = |l: f64, i: f64| {
@@ -255,4 +265,83 @@ fn verif_impossible_surveys_say_what_was_read_and_what_is_allowed() {
         let error = survey(std::slice::from_ref(&good), DVec3::ZERO, &[line], &spec).unwrap_err();
         assert_eq!(error.field, "breakline");
     }
+}
+
+/// A loop of four sides of 10, 20, 10 and 20 m by the compass, the first a metre too long: each side is
+/// shortened by its share of the 60 m, by hand.
+#[test]
+fn verif_a_loop_is_closed_by_the_length_of_its_legs() {
+    let side = |id: &str, from: Start, azimuth_deg: f64, length_m: f64| Transect {
+        id: id.into(),
+        from,
+        azimuth_rad: azimuth_deg.to_radians(),
+        legs: vec![Leg { slope_distance_m: length_m / 2.0, inclination_rad: 0.0 }; 2],
+        closes: None,
+    };
+    let end = |transect: usize| Start::Station { transect, leg: 2 };
+    let mut sides = vec![
+        side("north", Start::Stump, 0.0, 11.0),
+        side("east", end(0), 90.0, 20.0),
+        side("south", end(1), 180.0, 10.0),
+        side("west", end(2), 270.0, 20.0),
+    ];
+    sides[3].closes = Some(Start::Stump);
+    let (stations, closings) = walk(&sides, DVec3::ZERO).unwrap();
+    assert!((closings[0].off_m - DVec3::new(0.0, -1.0, 0.0)).length() < 1e-12, "{closings:?}");
+    assert_eq!(closings[0].length_m, 61.0);
+    for (side, station, want) in [
+        (0, 1, DVec3::new(0.0, 5.5 - 5.5 / 61.0, 0.0)),
+        (0, 2, DVec3::new(0.0, 11.0 - 11.0 / 61.0, 0.0)),
+        (1, 2, DVec3::new(20.0, 11.0 - 31.0 / 61.0, 0.0)),
+        (2, 2, DVec3::new(20.0, 1.0 - 41.0 / 61.0, 0.0)),
+        (3, 2, DVec3::ZERO),
+    ] {
+        let at: DVec3 = stations[side][station];
+        assert!((at - want).length() < 1e-9, "{side}:{station} {at} for {want}");
+    }
+    let t = survey(&sides, DVec3::ZERO, &[], &SurveySpec::default()).unwrap();
+    let said = "transect west comes back 1.00 m beside its station and 0.00 m above it, after 61 m \
+                of tape (1 in 61): shared out along the legs of the loop by their length";
+    assert!(t.warnings.iter().any(|w| w == said), "{:?}", t.warnings);
+}
+
+/// Three ways up to one station, each wrong by itself: two loops that share the first of them. Least
+/// squares weighted by 1 / length puts the station at the mean of the three, so weighted.
+#[test]
+fn verif_loops_that_share_legs_close_by_least_squares() {
+    let way = |id: &str, azimuth_deg: f64, length_m: f64, up_m: f64| Transect {
+        id: id.into(),
+        from: Start::Stump,
+        azimuth_rad: azimuth_deg.to_radians(),
+        legs: vec![Leg { slope_distance_m: length_m, inclination_rad: (up_m / length_m).asin() }],
+        closes: None,
+    };
+    let mut ways = [way("a", 0.0, 30.0, 5.0), way("b", 0.0, 10.0, 5.6), way("c", 0.0, 20.0, 4.4)];
+    for closing in [1, 2] {
+        ways[closing].closes = Some(Start::Station { transect: 0, leg: 1 });
+    }
+    let (stations, _) = walk(&ways, DVec3::ZERO).unwrap();
+    // The mean of the three, each weighted by 1 / length.
+    let weights = [1.0 / 30.0, 1.0 / 10.0, 1.0 / 20.0];
+    let mean =
+        (5.0 * weights[0] + 5.6 * weights[1] + 4.4 * weights[2]) / weights.iter().sum::<f64>();
+    for line in &stations {
+        assert!((line[1].z - mean).abs() < 1e-5, "{} for {mean}", line[1].z);
+    }
+}
+
+#[test]
+fn verif_a_loop_closes_on_a_station_before_it() {
+    let mut t = Transect {
+        id: "t".into(),
+        from: Start::Stump,
+        azimuth_rad: 1.0,
+        legs: vec![Leg { slope_distance_m: 5.0, inclination_rad: -0.4 }; 3],
+        closes: Some(Start::Station { transect: 1, leg: 1 }),
+    };
+    let error = stations(&[t.clone()], DVec3::ZERO).unwrap_err();
+    assert_eq!(error.field, "closes_on");
+    // Its own first station is no loop that could be wrong by more than its legs.
+    t.closes = Some(Start::Station { transect: 0, leg: 3 });
+    assert!(walk(&[t], DVec3::ZERO).unwrap().1[0].off_m.length() < 1e-12);
 }
