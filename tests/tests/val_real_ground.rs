@@ -63,16 +63,14 @@ fn written(raster: &Raster) -> String {
     text
 }
 
-/// The scene on the laser-scanned hillside, its ground known every `cell` metres.
-fn job(folder: &Path, raster: &Raster, cell: usize) -> Job {
+/// The scene on the laser-scanned hillside, its ground known every `cell` metres and by `tapes`.
+fn job(folder: &Path, raster: &Raster, cell: usize, tapes: &str) -> Job {
     let name = format!("ground-{cell}.asc");
     fs::write(folder.join(&name), written(&coarser(raster, cell))).expect("a grid");
     let text = fs::read_to_string(root().join("scenes/lidar-slope.ron")).expect("a scene");
-    let text = text.replacen("terrain: GeoTiff(", "terrain: AsciiGrid(", 1).replacen(
-        "../assets/terrain/lidar-hillside.tif",
-        &name,
-        1,
-    );
+    let text = text
+        .replacen("terrain: GeoTiff(", &format!("terrain: AsciiGrid(taped: [{tapes}], "), 1)
+        .replacen("../assets/terrain/lidar-hillside.tif", &name, 1);
     let mut scene = scene::parse(&text, "lidar-slope").unwrap_or_else(|e| panic!("{e}"));
     scene.folder = folder.to_owned();
     Job::load(scene).unwrap_or_else(|e| panic!("{e}"))
@@ -121,7 +119,7 @@ fn val_grids_of_a_real_hillside() {
     let finest = ground(&Job::load(own).unwrap_or_else(|e| panic!("{e}")));
     let mut seen = Vec::new();
     for cell in [1, 2, 5] {
-        let job = job(folder.path(), &raster, cell);
+        let job = job(folder.path(), &raster, cell, "");
         let off_m = off_m(&ground(&job), &finest);
         assert!(if cell == 1 { off_m < 1e-9 } else { off_m > 0.01 }, "{cell} m: {off_m}");
         let text = format!("{cell} m, off by {off_m:.2} m: {}", forecast(&job, n));
@@ -170,9 +168,9 @@ fn forecast(job: &Job, drops: u64) -> String {
     text
 }
 
-/// The scene with its ground as tapes along so many azimuths know it: legs of 6 m from the stump,
-/// each as the laser scan has it, and places as the tapes' own frame says them.
-fn taped(finest: &Terrain, lines: u32) -> Job {
+/// Tapes from the stump along so many azimuths as a scene has them, eleven legs of 6 m each as the
+/// laser scan has it.
+fn tapes(finest: &Terrain, lines: u32) -> String {
     let mut legs = String::new();
     for k in 0..lines {
         let azimuth_deg = 360.0 * f64::from(k) / f64::from(lines) + 40.0;
@@ -189,6 +187,12 @@ fn taped(finest: &Terrain, lines: u32) -> Job {
         }
         legs.push_str("]), ");
     }
+    legs
+}
+
+/// The scene with its ground as such tapes know it, and places as the tapes' own frame says them.
+fn taped(finest: &Terrain, lines: u32) -> Job {
+    let legs = tapes(finest, lines);
     let text = fs::read_to_string(root().join("scenes/lidar-slope.ron")).expect("a scene");
     let from = text.find("terrain: GeoTiff(").expect("a terrain");
     let to = text.find("north: True").expect("north");
@@ -333,5 +337,44 @@ fn val_between_stations() {
         "the grid of 1 m: airborne laser scanning",
         &seen.join("; "),
         "the two numbers of the spread were chosen on this hillside",
+    );
+}
+
+/// A grid of 10 m and the same bent to six tapes from the stump: how far each is off the scan along
+/// the tapes and over all within 40 m.
+#[test]
+fn val_a_coarse_grid_bent_to_tapes() {
+    let tiff = root().join("assets/terrain/lidar-hillside.tif");
+    let raster = geotiff::read(&tiff, None, None).expect("the hillside");
+    let own = scene::load(&root().join("scenes/lidar-slope.ron")).expect("a scene");
+    let finest = ground(&Job::load(own).unwrap_or_else(|e| panic!("{e}")));
+    let folder = tempfile::tempdir().expect("a folder");
+    let [plain, bent] =
+        ["", &tapes(&finest, 6)].map(|t| ground(&job(folder.path(), &raster, 10, t)));
+    let along_m = |ground: &Terrain| {
+        let places = (0..6).flat_map(|k| {
+            let along = bearing((60.0 * f64::from(k) + 40.0).to_radians());
+            (1..=40).map(move |n| along * f64::from(n))
+        });
+        let off = places.map(|p| {
+            let [a, b] = [ground, &finest].map(|t| t.surface(p.x, p.y).expect("known").height_m);
+            (a - b) * (a - b)
+        });
+        (off.sum::<f64>() / 240.0).sqrt()
+    };
+    let [before, after] = [&plain, &bent].map(|g| (along_m(g), off_m(g, &finest)));
+    println!("off along the tapes and over all, m: {before:.3?}, bent {after:.3?}");
+    assert!(after.0 < 0.6 * before.0 && after.1 < 0.9 * before.1, "{before:?} {after:?}");
+    assert!(bent.warnings.iter().any(|w| w.contains("stations by tape")), "{:?}", bent.warnings);
+    Check::unscored(
+        "val_real_ground::val_a_coarse_grid_bent_to_tapes",
+        "a grid of 10 m of that hillside, and the same bent to six tapes: how far it is off the scan \
+         along the tapes and over all within 40 m",
+        "the grid of 1 m: airborne laser scanning",
+        &format!(
+            "{:.2} m and {:.2} m; bent {:.2} m and {:.2} m",
+            before.0, before.1, after.0, after.1
+        ),
+        "the tapes are as exact as the scan, and its grid was made coarse by us",
     );
 }

@@ -23,6 +23,10 @@ pub const LENGTH_M: f64 = 12.0;
 pub const NUGGET: f64 = 1e-3;
 /// Correlation lengths beyond which a station bends nothing (numerical: 2 in 1000 are left there).
 const AS_FAR: f64 = 4.0;
+/// A coarser grid gets more nodes before it is bent, m (ours).
+const COARSEST_M: f64 = 1.0;
+/// Most nodes on a side that it is made to have (numerical).
+const MOST_SIDE: usize = 2_000;
 /// Most stations that a grid is bent to; more are thinned out evenly (ours).
 const MOST: usize = 300;
 
@@ -39,7 +43,8 @@ pub struct Bent {
     pub most_m: f64,
 }
 
-/// Bends a grid to stations, m in its frame; `None` where none lies on it.
+/// Bends a grid to stations, m in its frame; `None` where none lies on it. A grid too coarse to
+/// follow them gets more nodes.
 pub fn bend(grid: &mut Grid, stations: &[DVec3]) -> Option<Bent> {
     let mut known: Vec<(DVec2, f64)> = Vec::new();
     let mut off_it = 0;
@@ -59,6 +64,10 @@ pub fn bend(grid: &mut Grid, stations: &[DVec3]) -> Option<Bent> {
     });
     let off = DVector::from_iterator(n, known.iter().map(|(_, off)| *off));
     let weights = Cholesky::new(matrix).filter(|_| n > 0)?.solve(&off);
+    let between = (grid.cell_m / COARSEST_M).ceil().max(1.0) as usize;
+    if grid.nx.max(grid.ny).saturating_mul(between) < MOST_SIDE {
+        *grid = finer(grid, between);
+    }
     for j in 0..grid.ny {
         for i in 0..grid.nx {
             let here = grid.origin_m + DVec2::new(i as f64, j as f64) * grid.cell_m;
@@ -74,6 +83,22 @@ pub fn bend(grid: &mut Grid, stations: &[DVec3]) -> Option<Bent> {
     }
     let most_m = known.iter().fold(0.0_f64, |m, (_, d)| if d.abs() > m.abs() { *d } else { m });
     Some(Bent { stations: n, off_it, rms_m: (off.norm_squared() / n as f64).sqrt(), most_m })
+}
+
+/// The same surface with `between` nodes to each step.
+fn finer(grid: &Grid, between: usize) -> Grid {
+    if between < 2 {
+        return grid.clone();
+    }
+    let (nx, ny) = ((grid.nx - 1) * between + 1, (grid.ny - 1) * between + 1);
+    let far = DVec2::new((grid.nx - 1) as f64, (grid.ny - 1) as f64) * grid.cell_m;
+    let cell_m = grid.cell_m / between as f64;
+    let nodes = (0..ny).flat_map(|j| (0..nx).map(move |i| DVec2::new(i as f64, j as f64) * cell_m));
+    let heights_m = nodes.map(|way| {
+        let at = grid.origin_m + way.min(far);
+        grid.surface(at.x, at.y).map_or(0.0, |s| s.height_m as f32)
+    });
+    Grid { origin_m: grid.origin_m, cell_m, nx, ny, heights_m: heights_m.collect() }
 }
 
 #[cfg(test)]
@@ -100,6 +125,18 @@ mod tests {
         assert!((lift(at) - 1.0 / 1.001).abs() < 1e-4, "{}", lift(at));
         assert!((lift(at + DVec2::new(12.0, 0.0)) - 0.5240).abs() < 1e-3);
         assert!(lift(DVec2::new(-36.0, 33.0)).abs() < 1e-6);
+    }
+
+    #[test]
+    fn verif_a_finer_grid_is_the_same_surface() {
+        let mut grid = slope();
+        grid.heights_m[40 * 81 + 41] += 3.0;
+        let fine = finer(&grid, 4);
+        assert_eq!((fine.nx, fine.ny, fine.cell_m), (321, 321, 0.25));
+        for (x, y) in [(0.0, 0.0), (1.25, 0.5), (0.75, -0.25), (-40.0, 40.0), (40.0, 40.0)] {
+            let [a, b] = [&grid, &fine].map(|g| g.surface(x, y).map(|s| s.height_m));
+            assert!((a.unwrap() - b.unwrap()).abs() < 1e-5, "{x} {y}: {a:?} {b:?}");
+        }
     }
 
     #[test]
