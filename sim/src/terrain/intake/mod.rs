@@ -43,7 +43,7 @@ pub const MOST_POINT_NODES: u64 = 2_000_000;
 pub const POINT_CELL_M: f64 = 0.5;
 
 /// What is wanted of which files.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Wanted {
     /// Files, all of one kind.
     pub files: Vec<PathBuf>,
