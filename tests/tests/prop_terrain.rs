@@ -9,7 +9,7 @@ use std::{
 use glam::DVec2;
 use tumblewood::terrain::{
     LengthUnit, Window, geotiff,
-    intake::{Intake, Wanted, take, write},
+    intake::{Intake, Wanted, overview, take, write},
 };
 use tumblewood_tests::{root, written_files};
 
@@ -230,5 +230,46 @@ fn prop_what_is_written_is_read_by_a_scene_with_its_holes_said() {
         // Another program's eye on it: gdalinfo reads the same (`tests/terrain/make.py`).
         let again = raster.into_terrain_at(ground.at_m).expect("a terrain");
         assert!(again.surface(0.0, 0.0).expect("known").height_m.abs() < 1e-6);
+    }
+}
+
+#[test]
+fn prop_an_overview_is_the_ground_that_is_taken() {
+    let raster = |file: PathBuf| wanted(file, STUMP, 12.0);
+    for (wanted, rms_m) in [
+        (raster(root().join("assets/terrain/lidar-hillside.tif")), 0.05),
+        (raster(form("degrees.tif")), 0.1),
+        (raster(form("holes.tif")), 0.05),
+        // Means over coarser cells, of a bank with a rim.
+        (points(&cloud()), 1.0),
+    ] {
+        let name = wanted.files[0].display().to_string();
+        let mut typed = wanted.clone();
+        if name.ends_with("degrees.tif") {
+            typed.at = Some("46.505684,-93.920956".to_owned());
+        }
+        let seen = overview(&typed, &mut |_| true).unwrap_or_else(|e| panic!("{e}"));
+        let at = typed.at.clone().expect("a place");
+        let place_m = seen.place_m(&at).expect("a place of the file");
+        let again = seen.place_m(&seen.typed(place_m).expect("typed")).expect("its own words");
+        assert!(again.distance(place_m) < 0.02, "{name}: {again} {place_m}");
+        let ground = took(&typed);
+        assert!(ground.at_m.distance(place_m) < 1e-6 && ground.system.same(&seen.system), "{name}");
+        let (terrain, lift) = (ground.terrain(), ground.terrain().crs.expect("placed").offset_m.z);
+        let (mut sum, mut count) = (0.0, 0.0);
+        for (k, height) in seen.heights_m.iter().enumerate().filter(|(_, h)| h.is_finite()) {
+            let at = seen.lattice.node_m(k) - ground.at_m;
+            if let Some(surface) = terrain.surface(at.x, at.y) {
+                let off = surface.height_m + lift - f64::from(*height);
+                (sum, count) = (sum + off * off, count + 1.0);
+            }
+        }
+        let rms = (sum / count).sqrt();
+        assert!(count > 20.0 && rms < rms_m, "{name}: {rms} m over {count}");
+        let holes = seen.heights_m.iter().filter(|h| h.is_nan()).count();
+        assert!(!name.ends_with("holes.tif") || holes > 0, "holes stay holes");
+        let [low, high] = seen.corners_m;
+        assert!(place_m.cmpge(low).all() && place_m.cmple(high).all());
+        assert!(seen.latitude_longitude(place_m).is_some());
     }
 }

@@ -98,6 +98,8 @@ pub(crate) enum Screen {
     Start,
     /// A new scene from notes.
     Notes,
+    /// A new scene on ground out of a file.
+    Ground,
     /// The hillside.
     Hillside,
     /// Lengths and faces side by side.
@@ -225,6 +227,8 @@ pub(crate) enum Leaving {
     Start,
     /// To another scene.
     Open(PathBuf),
+    /// To ground out of this file.
+    Ground(PathBuf),
 }
 
 /// Counts up with each change of a layer of the hillside.

@@ -1,6 +1,9 @@
 //! The one place where what a hand wishes for is done to the desk.
 
-use std::{path::Path, sync::Arc};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+};
 
 use tumblewood::{
     felling,
@@ -19,9 +22,10 @@ use tumblewood::{
 use crate::{
     camera::View,
     desk::{Answer, Desk, Leaving, Playing, Question, Screen, Tab, Tool},
-    start_page,
+    start_page::{self, GROUND_ENDINGS, OpenedAs, opened_as},
+    task::Task,
     wish::{Edit, Sketched, Wish},
-    worker::{Errand, Order, ToCompare, ToFell, Workers, shown},
+    worker::{Errand, Order, ToFell, ToPage, Workers, shown},
 };
 
 /// A copy is put this far beside what it was made from, m.
@@ -48,9 +52,14 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
             // The same draws as on the hillside.
             (ask.ask.seed, ask.ask.law) = (desk.ask.seed, desk.ask.law);
             let date = jiff::Zoned::now().date().to_string();
-            workers.compare(ToCompare { number, job, ask: *ask, date });
+            workers.task(number, Task::Compare { job, ask: *ask, date });
         }
-        Wish::StopComparing => workers.stop_comparing(),
+        Wish::Ground { number, ask } => {
+            desk.mail.waiting += 1;
+            workers.task(number, Task::Ground(*ask));
+        }
+        Wish::StopTask => workers.stop_task(),
+        Wish::Dropped(path) => dropped(desk, workers, path),
         Wish::Export(path) => export(desk, workers, &path),
         Wish::Cut(cut) => look_at(desk, workers, cut),
         Wish::Filter(filter) => {
@@ -166,6 +175,27 @@ pub(crate) fn recovered(found: &Recovered) -> Question {
         time.to_zoned(jiff::tz::TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string()
     });
     Question::Recover(when.unwrap_or_else(|| "an unknown time".to_owned()))
+}
+
+/// Takes a file that was dropped onto the window for what its name says it is.
+fn dropped(desk: &mut Desk, workers: &Workers, path: PathBuf) {
+    if desk.question.is_some() {
+        return;
+    }
+    match opened_as(&path) {
+        Some(OpenedAs::Scene) => leave(desk, workers, Leaving::Open(path), false),
+        Some(OpenedAs::Ground) if desk.screen == Screen::Ground => {
+            desk.mail.come.push(ToPage::Ground { path, at: None });
+        }
+        Some(OpenedAs::Ground) => leave(desk, workers, Leaving::Ground(path), false),
+        None => {
+            desk.message = Some(format!(
+                "{}: neither a scene nor ground; allowed: .ron, {}",
+                path.display(),
+                GROUND_ENDINGS.map(|ending| format!(".{ending}")).join(", ")
+            ));
+        }
+    }
 }
 
 fn begin(desk: &mut Desk, workers: &Workers, text: &str) {
@@ -581,14 +611,18 @@ fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
             workers.stop();
             desk.is_over = true;
         }
-        Leaving::Start => {
+        Leaving::Start | Leaving::Ground(_) => {
             workers.stop();
-            workers.stop_comparing();
+            workers.stop_task();
             let before = std::mem::replace(desk, Desk::new());
             (desk.look, desk.ask, desk.mail) = (before.look, before.ask, before.mail);
             (desk.stamps, desk.recent) = (before.stamps, before.recent);
             desk.answer.order = before.answer.order + 1;
             desk.stamps.all();
+            if let Leaving::Ground(path) = to {
+                desk.screen = Screen::Ground;
+                desk.mail.come.push(ToPage::Ground { path, at: None });
+            }
         }
         Leaving::Open(path) => open(desk, workers, &path),
     }

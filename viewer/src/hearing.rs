@@ -37,7 +37,7 @@ impl Desk {
             }
             News::Exported(path) => self.message = Some(format!("Written: {}", path.display())),
             News::ToPage(news) => {
-                if !matches!(news, ToPage::Comparing { .. }) {
+                if !matches!(news, ToPage::Working { .. } | ToPage::Ground { .. }) {
                     self.mail.waiting = self.mail.waiting.saturating_sub(1);
                 }
                 self.mail.come.push(news);

@@ -17,6 +17,7 @@ mod frame;
 mod furniture;
 mod gltf;
 mod grant;
+mod ground_page;
 mod hand;
 mod hearing;
 mod keys;
@@ -41,6 +42,7 @@ mod signs;
 mod start;
 mod start_page;
 mod strip;
+mod task;
 mod things;
 mod tracks;
 mod view;
@@ -60,7 +62,9 @@ use crate::{
     lost::ToLose,
     palette::{THEMES, Theme},
     shot::{Made, PngFile, Shown, Size, shot},
+    start_page::{GROUND_ENDINGS, OpenedAs, opened_as},
     window::window,
+    worker::ToPage,
 };
 
 /// Shows the hillside of a scene: what stands there, what is cut, where the pieces go.
@@ -75,8 +79,11 @@ use crate::{
     group = ArgGroup::new("picture").args(["shot", "turntable", "film", "glb", "timing"])
 )]
 struct Arguments {
-    /// Scene file; the page of saved scenes if none is given.
+    /// Scene file, or a terrain file to put the stump on; the page of saved scenes if none is given.
     scene: Option<PathBuf>,
+    /// Where on a terrain file the stump stands: "X,Y" or "latitude,longitude".
+    #[arg(long, value_name = "X,Y|LAT,LON", allow_hyphen_values = true, requires = "scene")]
+    stump: Option<String>,
     /// Make a picture without a window or a display and leave; of the first page without a scene.
     #[arg(long, value_name = "FILE.png")]
     shot: Option<PngFile>,
@@ -191,8 +198,8 @@ fn main() -> ExitCode {
     let shown = Shown {
         view: arguments.view,
         size: arguments.size,
-        // Without a scene there is nothing but the page of saved ones.
-        panels: arguments.panels || arguments.scene.is_none(),
+        // Without a scene there is nothing but a page.
+        panels: arguments.panels || desk.screen != Screen::Hillside,
         drop: arguments.drop,
         at_s: arguments.at,
         close: arguments.close,
@@ -228,6 +235,28 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
     desk.recent = start_page::recent_list(|name| env::var_os(name));
     let Some(path) = &arguments.scene else { return Ok(desk) };
+    if opened_as(path) == Some(OpenedAs::Ground) {
+        let of_a_scene = [
+            ("--cut", arguments.cut.is_some()),
+            ("--drop", arguments.drop.is_some()),
+            ("--pick", arguments.pick.is_some()),
+            ("--turntable", arguments.turntable.is_some()),
+            ("--timing", arguments.timing.is_some()),
+        ];
+        if let Some((flag, _)) = of_a_scene.iter().find(|(_, given)| *given) {
+            return Err(format!("{flag}: {} is a terrain file; allowed: a scene", path.display()));
+        }
+        desk.screen = Screen::Ground;
+        desk.mail.come.push(ToPage::Ground { path: path.clone(), at: arguments.stump.clone() });
+        return Ok(desk);
+    }
+    if arguments.stump.is_some() {
+        return Err(format!(
+            "--stump: {} is no terrain file; allowed: {}",
+            path.display(),
+            GROUND_ENDINGS.map(|e| format!(".{e}")).join(", ")
+        ));
+    }
     let document = Document::open(path).map_err(|error| error.to_string())?;
     desk.screen = Screen::Hillside;
     desk.question = document.found().map(crate::grant::recovered);

@@ -10,10 +10,12 @@ use tumblewood::{forecast::Progress, job::Job};
 
 use crate::{
     compare_page::{CompareMessage, ComparePage, compare_page},
-    desk::{Desk, Leaving, Screen},
+    desk::{Desk, Leaving, Screen, Tab},
+    ground_page::{GroundMessage, GroundPage, ground_page},
     notes::{NotesMessage, NotesPage, notes_page},
     screens::sheet,
     start_page::{StartMessage, StartPage, start_page},
+    task::Done,
     wish::{Edit, Sketched, Wish},
     worker::ToPage,
 };
@@ -33,8 +35,9 @@ pub(crate) struct Pages {
     /// The file that the notes were last saved to, and what it holds.
     saved: Option<(PathBuf, String)>,
     compare: Option<ComparePage>,
-    /// Comparisons asked for so far.
-    comparisons: u64,
+    ground: Option<GroundPage>,
+    /// Tasks asked for so far.
+    tasks: u64,
 }
 
 /// The part of the window that the page of notes leaves to the hillside, as a share of its width.
@@ -52,17 +55,33 @@ impl Pages {
                     page.take(context, &path, drawn);
                 }
             }
-            ToPage::Comparing { number, progress } if number == self.comparisons => {
+            ToPage::Working { number, progress } if number == self.tasks => {
                 if let Some(page) = self.compare.as_mut().filter(|page| page.running.is_some()) {
                     page.running = Some(progress);
                 }
-            }
-            ToPage::Compared { number, ran } if number == self.comparisons => {
-                if let Some(page) = &mut self.compare {
-                    page.take(ran.map(|compared| *compared));
+                if let Some(page) = &mut self.ground {
+                    page.work(progress);
                 }
             }
-            ToPage::Comparing { .. } | ToPage::Compared { .. } => {}
+            ToPage::Done { number, done } if number == self.tasks => self.take(context, done),
+            ToPage::Working { .. } | ToPage::Done { .. } => {}
+            ToPage::Ground { path, at } => {
+                let page = self.ground.get_or_insert_with(GroundPage::here);
+                page.open(path);
+                page.at_once = at;
+            }
+        }
+    }
+
+    /// Gives the page that waits what came of its task.
+    fn take(&mut self, context: &Context, done: Result<Done, String>) {
+        match (done, &mut self.compare, &mut self.ground) {
+            (Ok(Done::Compared(compared)), Some(page), _) => page.take(Ok(*compared)),
+            (Ok(Done::Grounded(grounded)), _, Some(page)) => page.take(context, Ok(grounded)),
+            (Err(why), Some(page), _) if page.running.is_some() => page.take(Err(why)),
+            (Err(why), _, Some(page)) => page.take(context, Err(why)),
+            // Its page was left.
+            (Ok(_) | Err(_), ..) => {}
         }
     }
 
@@ -70,9 +89,9 @@ impl Pages {
     pub(crate) fn draw(&mut self, context: &Context, desk: &Desk, wishes: &mut Vec<Wish>) {
         // What belongs to a scene goes with it, and scenes come and go while one looks at another.
         match desk.screen {
-            Screen::Start | Screen::Notes => self.compare = None,
+            Screen::Start | Screen::Notes | Screen::Ground => self.compare = None,
             Screen::Hillside | Screen::Compare => {
-                (self.start, self.sketched) = (None, None);
+                (self.start, self.sketched, self.ground) = (None, None, None);
             }
         }
         let whole = context.viewport_rect();
@@ -83,6 +102,7 @@ impl Pages {
                 left.set_width(whole.width() * (1.0 - beside_notes(whole.width())));
                 self.notes(context, left, wishes);
             }
+            Screen::Ground => self.ground(context, whole, wishes),
             Screen::Compare => self.compare(context, desk, whole, wishes),
             Screen::Hillside => {}
         }
@@ -102,6 +122,7 @@ impl Pages {
         wishes.extend(messages.into_iter().map(|message| match message {
             StartMessage::Open(path) => Wish::Leave(Leaving::Open(path)),
             StartMessage::FromNotes => Wish::Go(Screen::Notes),
+            StartMessage::FromGround => Wish::Go(Screen::Ground),
         }));
     }
 
@@ -142,6 +163,30 @@ impl Pages {
         }
     }
 
+    fn ground(&mut self, context: &Context, place: Rect, wishes: &mut Vec<Wish>) {
+        let page = self.ground.get_or_insert_with(GroundPage::here);
+        let mut messages = Vec::new();
+        sheet(context, "ground", place, |ui| messages = ground_page(ui, page));
+        for message in messages {
+            match message {
+                GroundMessage::Back => {
+                    self.ground = None;
+                    wishes.extend([Wish::StopTask, Wish::Leave(Leaving::Start)]);
+                    return;
+                }
+                GroundMessage::Ask(ask) => {
+                    self.tasks += 1;
+                    wishes.push(Wish::Ground { number: self.tasks, ask: Box::new(ask) });
+                }
+                GroundMessage::Cancel => wishes.push(Wish::StopTask),
+                // What is there can be changed at once.
+                GroundMessage::Open(scene) => {
+                    wishes.extend([Wish::Leave(Leaving::Open(scene)), Wish::Tab(Tab::Change)]);
+                }
+            }
+        }
+    }
+
     fn compare(&mut self, context: &Context, desk: &Desk, place: Rect, wishes: &mut Vec<Wish>) {
         let Some(job) = &desk.job else {
             wishes.push(Wish::Go(Screen::Hillside));
@@ -162,13 +207,13 @@ impl Pages {
             match message {
                 CompareMessage::Back => wishes.push(Wish::Go(Screen::Hillside)),
                 CompareMessage::Run(ask) => {
-                    self.comparisons += 1;
+                    self.tasks += 1;
                     page.said = None;
                     page.running = Some(Progress { done: 0, total: 0, reached: 0 });
-                    let number = self.comparisons;
+                    let number = self.tasks;
                     wishes.push(Wish::Compare { number, ask: Box::new(ask) });
                 }
-                CompareMessage::Cancel => wishes.push(Wish::StopComparing),
+                CompareMessage::Cancel => wishes.push(Wish::StopTask),
                 CompareMessage::ShowCell { length_m, face_rad } => {
                     let Some(compared) = &page.compared else { continue };
                     let cut = compared.comparison.cut.clone();

@@ -5,19 +5,21 @@
 
 mod card;
 mod files;
+mod typed;
 
 use std::path::{Path, PathBuf};
 
-use bevy_egui::egui::{
-    self, Button, Context, Frame, Image, Key, RichText, ScrollArea, TextEdit, Ui, vec2,
-};
+use bevy_egui::egui::{self, Button, Context, Frame, Image, RichText, ScrollArea, Ui, vec2};
 use tumblewood::report::{png::Pixels, stamp};
 
 pub(crate) use card::{Card, CardPicture, picture};
-pub(crate) use files::{recent_files, recent_list, remember, saved_scenes, scene_folders};
+pub(crate) use files::{
+    GROUND_ENDINGS, OpenedAs, opened_as, recent_files, recent_list, remember, saved_scenes,
+    scene_folders,
+};
+pub(crate) use typed::{Asked, TypedPath};
 
-use crate::page::{follow_keyboard, named, readable, wrong};
-use files::{completions, typed_path};
+use crate::page::{follow_keyboard, readable, wrong};
 
 /// Width of a card and of its picture, points.
 const CARD: f32 = 288.0;
@@ -33,6 +35,8 @@ pub(crate) enum StartMessage {
     Open(PathBuf),
     /// A scene is to be made from notes.
     FromNotes,
+    /// A scene is to be made on ground out of a file.
+    FromGround,
 }
 
 /// The page.
@@ -43,13 +47,11 @@ pub(crate) struct StartPage {
     /// Recent files, the last used first.
     pub(crate) recent: Vec<PathBuf>,
     /// A path as typed.
-    pub(crate) typed: String,
+    pub(crate) typed: TypedPath,
     /// Why the last file could not be opened, for the page to say.
     pub(crate) said: Option<String>,
     /// The home folder, that `~/` stands for.
     pub(crate) home: Option<PathBuf>,
-    /// What was typed when suggestions were last looked for, and what was found.
-    suggested: Option<(String, Vec<String>)>,
 }
 
 impl StartPage {
@@ -98,6 +100,15 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
             }
             ui.label("What you have on paper: lines down the bank, the ground, the tree, a cut.");
         });
+        ui.horizontal_wrapped(|ui| {
+            if ui.button("Ground from a file").clicked() {
+                messages.push(StartMessage::FromGround);
+            }
+            ui.label(
+                "A raster of heights, scanned points or surveyed points: put the stump on it. A \
+                 file can be dropped onto the window too.",
+            );
+        });
         if let Some(said) = &page.said {
             ui.label(wrong(said));
         }
@@ -124,48 +135,15 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
 fn open_a_file(ui: &mut Ui, page: &mut StartPage, messages: &mut Vec<StartMessage>) {
     ui.add_space(8.0);
     ui.heading("Open a file");
-    let mut go = false;
-    ui.horizontal_wrapped(|ui| {
-        ui.label("Type or paste the path of a scene");
-        let width = (ui.available_width() - 80.0).clamp(160.0, 520.0);
-        let field = TextEdit::singleline(&mut page.typed).desired_width(width);
-        let response = ui.add(field.hint_text("folder/scene.ron"));
-        named(ui, &response, "Path of a scene");
-        go = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-        go |= ui.button("Open").clicked();
-    });
-    let is_new = page.suggested.as_ref().is_none_or(|(typed, _)| *typed != page.typed);
-    if is_new {
-        let found = if page.typed.trim().is_empty() {
-            Vec::new()
-        } else {
-            completions(&page.typed, page.home.as_deref())
-        };
-        page.suggested = Some((page.typed.clone(), found));
-    }
-    let path = typed_path(&page.typed, page.home.as_deref());
-    if go && path.is_dir() {
-        if !page.typed.ends_with('/') {
-            page.typed.push('/');
-        }
-    } else if go && !page.typed.trim().is_empty() {
-        messages.push(StartMessage::Open(path));
-    }
-    let found = page.suggested.as_ref().map_or(&[][..], |(_, found)| found);
-    let mut chosen = None;
-    ui.horizontal_wrapped(|ui| {
-        for suggestion in found.iter().filter(|suggestion| **suggestion != page.typed) {
-            if ui.small_button(suggestion).clicked() {
-                chosen = Some(suggestion.clone());
-            }
-        }
-    });
-    if let Some(chosen) = chosen {
-        if !chosen.ends_with('/') {
-            messages.push(StartMessage::Open(typed_path(&chosen, page.home.as_deref())));
-        }
-        page.typed = chosen;
-    }
+    let asked = Asked {
+        words: "Type or paste the path of a scene",
+        name: "Path of a scene",
+        hint: "folder/scene.ron",
+        button: "Open",
+        wanted: OpenedAs::Scene,
+        home: page.home.as_deref(),
+    };
+    messages.extend(page.typed.show(ui, &asked).map(StartMessage::Open));
 }
 
 fn recent(ui: &mut Ui, page: &StartPage, messages: &mut Vec<StartMessage>) {
@@ -223,6 +201,7 @@ fn card(ui: &mut Ui, card: &Card, messages: &mut Vec<StartMessage>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use bevy_egui::egui::Key;
     use egui_kittest::{Harness, kittest::Queryable};
     use std::{cell::RefCell, rc::Rc};
 
@@ -305,7 +284,7 @@ mod tests {
         harness.run();
         harness.get_by_label(&format!("{root}/jobs/")).click();
         harness.run();
-        assert_eq!(harness.state().typed, format!("{root}/jobs/"));
+        assert_eq!(harness.state().typed.text, format!("{root}/jobs/"));
         harness.get_by_label("Path of a scene").focus();
         harness.run();
         harness.key_press(Key::End);
@@ -317,11 +296,11 @@ mod tests {
     }
 
     #[test]
-    fn prop_recent_files_and_notes_are_one_key_away() {
+    fn prop_recent_files_notes_and_ground_are_a_few_keys_away() {
         let recent = vec![PathBuf::from("/jobs/oak.ron")];
         let (mut harness, sent) =
             harness(StartPage::of(Vec::new(), recent.clone()), egui::vec2(640.0, 360.0));
-        for wanted in ["New from notes", "oak.ron"] {
+        for wanted in ["New from notes", "Ground from a file", "oak.ron"] {
             for _ in 0..8 {
                 if harness.get_by_label(wanted).is_focused() {
                     break;
@@ -333,7 +312,11 @@ mod tests {
             harness.key_press(Key::Enter);
             harness.run();
         }
-        let want = [StartMessage::FromNotes, StartMessage::Open(recent[0].clone())];
+        let want = [
+            StartMessage::FromNotes,
+            StartMessage::FromGround,
+            StartMessage::Open(recent[0].clone()),
+        ];
         assert_eq!(sent.borrow()[..], want);
     }
 }

@@ -17,7 +17,7 @@ use bevy::{
         render_resource::{AsBindGroup, RenderPipelineDescriptor, SpecializedMeshPipelineError},
         renderer::RenderAdapterInfo,
     },
-    window::{PrimaryWindow, RequestRedraw, WindowCloseRequested},
+    window::{FileDragAndDrop, PrimaryWindow, RequestRedraw, WindowCloseRequested},
 };
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPrimaryContextPass, PrimaryEguiContext, egui,
@@ -131,6 +131,7 @@ impl Plugin for ViewPlugin {
                     follow_keys,
                     follow_hand,
                     want_to_close,
+                    take_dropped,
                     grant_wishes,
                     tick,
                     look,
@@ -185,6 +186,14 @@ fn hear(mut bench: ResMut<Bench>) {
 fn want_to_close(mut bench: ResMut<Bench>, mut requests: MessageReader<WindowCloseRequested>) {
     if requests.read().last().is_some() {
         bench.wishes.push(Wish::Leave(Leaving::Quit));
+    }
+}
+
+fn take_dropped(mut bench: ResMut<Bench>, mut files: MessageReader<FileDragAndDrop>) {
+    for file in files.read() {
+        if let FileDragAndDrop::DroppedFile { path_buf, .. } = file {
+            bench.wishes.push(Wish::Dropped(path_buf.clone()));
+        }
     }
 }
 
@@ -244,7 +253,7 @@ fn place_camera(
         _ if !target.panels => Vec2::ZERO,
         Screen::Hillside => zoom * Vec2::new(PANEL_WIDTH, STRIP_HEIGHT) / size.y,
         Screen::Notes => Vec2::X * (beside_notes(size.x / zoom) - 1.0) * size.x / size.y,
-        Screen::Start | Screen::Compare => Vec2::ZERO,
+        Screen::Start | Screen::Ground | Screen::Compare => Vec2::ZERO,
     };
     transform.set_if_neq(eye.transform(covered));
 }

@@ -12,6 +12,7 @@ use crate::{
     camera::View,
     compare_page::CompareAsk,
     desk::{Leaving, Look, Question, Screen, Tab, Tool},
+    ground_page::GroundAsk,
     tracks::Filter,
 };
 
@@ -37,8 +38,17 @@ pub(crate) enum Wish {
         /// What is asked.
         ask: Box<CompareAsk>,
     },
-    /// Stop comparing.
-    StopComparing,
+    /// Read, crop or write ground out of a file.
+    Ground {
+        /// So that the page knows its own.
+        number: u64,
+        /// What is asked.
+        ask: Box<GroundAsk>,
+    },
+    /// Stop what a page waits for.
+    StopTask,
+    /// A file was dropped onto the window.
+    Dropped(PathBuf),
     /// Write the drop that is played to a file for 3D programs.
     Export(PathBuf),
     /// Look at another cut.

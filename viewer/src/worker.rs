@@ -2,9 +2,9 @@
 //!
 //! Four threads. One renews the forecast of the newest order, coarse first, then finer; a newer
 //! order stops it at once, and what was done is kept. One works out pull and hinge of the newest
-//! order. One does errands in the order they come. One compares lengths and faces; a newer comparison
-//! stops it. Each tells what it made as [`News`]; a
-//! panic in any is news too, and its thread goes on with the next order.
+//! order. One does errands in the order they come. One does what pages wait for ([`Task`]); a newer
+//! one stops it. Each tells what it made as [`News`]; a panic in any is news too, and its thread goes
+//! on with the next order.
 
 use std::{
     panic::{AssertUnwindSafe, catch_unwind},
@@ -29,8 +29,8 @@ use tumblewood::{
 };
 
 use crate::{
-    compare_page::{self, CompareAsk, Compared},
     export, start_page,
+    task::{self, Done, Task},
 };
 
 /// Drops of a coarse answer: of the demo's cuts so many take under a second on two cores, letting go
@@ -133,19 +133,6 @@ pub(crate) enum Errand {
     Card(PathBuf),
 }
 
-/// A comparison to be run.
-#[derive(Clone, Debug)]
-pub(crate) struct ToCompare {
-    /// So that the page knows its own.
-    pub(crate) number: u64,
-    /// The scene.
-    pub(crate) job: Arc<Job>,
-    /// What is asked.
-    pub(crate) ask: CompareAsk,
-    /// The day, as it is to be shown.
-    pub(crate) date: String,
-}
-
 /// A drop made again.
 #[derive(Debug)]
 pub(crate) struct Made {
@@ -221,19 +208,26 @@ pub(crate) enum ToPage {
         /// The picture.
         drawn: Result<png::Pixels, String>,
     },
-    /// How far a comparison has come.
-    Comparing {
+    /// How far a task has come.
+    Working {
         /// Which.
         number: u64,
         /// How far.
         progress: Progress,
     },
-    /// What a comparison gave; it is the last that is told of it.
-    Compared {
+    /// What came of a task, or why nothing did; it is the last that is told of it.
+    Done {
         /// Which.
         number: u64,
-        /// The cells, or why there are none.
-        ran: Result<Box<Compared>, String>,
+        /// What.
+        done: Result<Done, String>,
+    },
+    /// Ground is to be taken out of this file.
+    Ground {
+        /// The file.
+        path: PathBuf,
+        /// Where the stump stands, as typed, if that was said.
+        at: Option<String>,
     },
 }
 
@@ -247,12 +241,12 @@ pub(crate) struct Workers {
     orders: Sender<Option<Order>>,
     to_fell: Sender<ToFell>,
     errands: Sender<Errand>,
-    comparisons: Sender<(ToCompare, Arc<AtomicBool>)>,
+    tasks: Sender<(u64, Task, Arc<AtomicBool>)>,
     news: Mutex<Receiver<News>>,
     /// Stops the order under way.
     stop: Arc<Mutex<Arc<AtomicBool>>>,
-    /// Stops the newest comparison.
-    stop_comparing: Mutex<Arc<AtomicBool>>,
+    /// Stops the newest task.
+    stop_task: Mutex<Arc<AtomicBool>>,
 }
 
 impl Workers {
@@ -261,7 +255,7 @@ impl Workers {
         let (orders, to_renew) = channel::<Option<Order>>();
         let (to_fell, fellings) = channel::<ToFell>();
         let (errands, to_run) = channel::<Errand>();
-        let (comparisons, to_compare) = channel::<(ToCompare, Arc<AtomicBool>)>();
+        let (tasks, to_do) = channel::<(u64, Task, Arc<AtomicBool>)>();
         let (tell, news) = channel();
         let stop = Arc::new(Mutex::new(Arc::new(AtomicBool::new(false))));
         let (renew_stop, renew_tell, renew_wake) = (stop.clone(), tell.clone(), wake.clone());
@@ -281,26 +275,26 @@ impl Workers {
                 fell_wake();
             }
         });
-        let (compare_tell, compare_wake) = (tell.clone(), wake.clone());
+        let (task_tell, task_wake) = (tell.clone(), wake.clone());
         thread::spawn(move || {
-            for (ask, stop) in to_compare {
-                compare_one(&ask, &stop, &|news| {
-                    let _ = compare_tell.send(News::ToPage(news));
-                    compare_wake();
+            for (number, task, stop) in to_do {
+                task::run(number, &task, &stop, &|news| {
+                    let _ = task_tell.send(News::ToPage(news));
+                    task_wake();
                 });
             }
         });
         thread::spawn(move || {
             for errand in to_run {
                 let done = catch_unwind(AssertUnwindSafe(|| run(errand)));
-                let news = done.unwrap_or_else(|panic| News::Undone(said(panic.as_ref())));
+                let news = done.unwrap_or_else(|panic| News::Undone(panicked(panic.as_ref())));
                 let _ = tell.send(news);
                 wake();
             }
         });
         let news = Mutex::new(news);
-        let stop_comparing = Mutex::default();
-        Self { orders, to_fell, errands, comparisons, news, stop, stop_comparing }
+        let stop_task = Mutex::default();
+        Self { orders, to_fell, errands, tasks, news, stop, stop_task }
     }
 
     /// Asks for a forecast; one under way is stopped.
@@ -328,17 +322,16 @@ impl Workers {
         let _ = self.errands.send(errand);
     }
 
-    /// Asks for a comparison; one under way is stopped.
-    pub(crate) fn compare(&self, comparison: ToCompare) {
+    /// Asks for what a page waits for; a task under way is stopped.
+    pub(crate) fn task(&self, number: u64, task: Task) {
         let flag = Arc::new(AtomicBool::new(false));
-        std::mem::replace(&mut *lock(&self.stop_comparing), flag.clone())
-            .store(true, Ordering::Relaxed);
-        let _ = self.comparisons.send((comparison, flag));
+        std::mem::replace(&mut *lock(&self.stop_task), flag.clone()).store(true, Ordering::Relaxed);
+        let _ = self.tasks.send((number, task, flag));
     }
 
-    /// Stops the comparison under way.
-    pub(crate) fn stop_comparing(&self) {
-        lock(&self.stop_comparing).store(true, Ordering::Relaxed);
+    /// Stops the task under way.
+    pub(crate) fn stop_task(&self) {
+        lock(&self.stop_task).store(true, Ordering::Relaxed);
     }
 
     /// What was told since.
@@ -358,7 +351,8 @@ fn lock<T>(mutex: &Mutex<T>) -> std::sync::MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
 }
 
-fn said(panic: &(dyn std::any::Any + Send)) -> String {
+/// What is told of a panic.
+pub(crate) fn panicked(panic: &(dyn std::any::Any + Send)) -> String {
     let text = panic.downcast_ref::<String>().map(String::as_str);
     let text = text.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("no reason given");
     format!("an error of this program, please report it: {text}")
@@ -386,7 +380,7 @@ fn renew_all(
         let done = catch_unwind(AssertUnwindSafe(|| renew_one(&order, &mut kept, &flag, tell)));
         if let Err(panic) = done {
             kept = Kept::default();
-            tell(News::Failed { order: number, why: said(panic.as_ref()) });
+            tell(News::Failed { order: number, why: panicked(panic.as_ref()) });
         }
     }
 }
@@ -423,27 +417,9 @@ fn fell_one(ToFell { order, job, question }: &ToFell) -> News {
             FellError::Job(error) => shown(&error),
             FellError::NoHinge(..) => error.to_string(),
         }),
-        Err(panic) => Err(said(panic.as_ref())),
+        Err(panic) => Err(panicked(panic.as_ref())),
     };
     News::Felled { order: *order, felling }
-}
-
-/// Runs a comparison; a stopped one gives the cells it had come to.
-fn compare_one(comparison: &ToCompare, stop: &AtomicBool, tell: &(dyn Fn(ToPage) + Sync)) {
-    let ToCompare { number, job, ask, date } = comparison;
-    let number = *number;
-    let progress = |progress: Progress| {
-        if progress.done % (progress.total / 200).max(1) == 0 {
-            tell(ToPage::Comparing { number, progress });
-        }
-    };
-    let ran = if stop.load(Ordering::Relaxed) {
-        Err("stopped before it began".to_owned())
-    } else {
-        catch_unwind(AssertUnwindSafe(|| compare_page::run(job, ask, date, stop, &progress)))
-            .unwrap_or_else(|panic| Err(said(panic.as_ref())))
-    };
-    tell(ToPage::Compared { number, ran: ran.map(Box::new) });
 }
 
 /// An error with its causes and its place, as the command prints it.
@@ -483,7 +459,7 @@ fn run(errand: Errand) -> News {
         Errand::Card(path) => {
             // The page waits for an answer, whatever it is.
             let drawn = catch_unwind(AssertUnwindSafe(|| start_page::picture(&path)));
-            let drawn = drawn.unwrap_or_else(|panic| Err(said(panic.as_ref())));
+            let drawn = drawn.unwrap_or_else(|panic| Err(panicked(panic.as_ref())));
             News::ToPage(ToPage::Card { path, drawn })
         }
     }

@@ -3,19 +3,12 @@
 use std::path::Path;
 
 use tumblewood::{
-    job::Job,
+    job::{Job, scene_on},
     scene::{self, InlineGrid, TerrainSpec},
-    terrain::{Terrain, TerrainError, Window, ascii, geotiff, shape::azimuth_rad},
+    terrain::{Terrain, TerrainError, Window, ascii, geotiff},
 };
 
 use super::{Failure, say::say};
-
-/// Most that a new scene uses of a terrain file to each side, m (ours).
-const AROUND_M: f64 = 250.0;
-/// Least ground to each side that a new scene fits on, m.
-const LEAST_REACH_M: f64 = 5.0;
-/// Baseline of the way down, m.
-const BASELINE_M: f64 = 20.0;
 
 pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
     scene::write(file, scene::starter().as_bytes(), force)?;
@@ -26,37 +19,9 @@ pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
     ))
 }
 
-/// A new scene on the ground of a GeoTIFF, the stump at the place that it was made for, else in its
-/// middle.
+/// A new scene on the ground of a GeoTIFF.
 pub(super) fn new_on(file: &Path, ground: &Path, force: bool) -> Result<(), Failure> {
-    let wrong = |e: TerrainError| Failure::input(e.to_string());
-    let sheet = geotiff::Sheet::open(ground).map_err(wrong)?;
-    let unit_m = geotiff::unit_m(ground).map_err(wrong)?;
-    let (low, high) = (sheet.south_west, sheet.north_east());
-    let stump = sheet.place().unwrap_or(0.5 * (low + high));
-    let reach_m = ((stump - low).min(high - stump)).min_element() * unit_m;
-    let widest_m = (stump - low).max(high - stump).max_element() * unit_m;
-    let around_m = widest_m.min(AROUND_M);
-    if reach_m < LEAST_REACH_M {
-        return Err(Failure::input(format!(
-            "{}: the ground ends {reach_m:.1} m from its place; allowed: {LEAST_REACH_M} m or more to \
-             each side; a larger --around",
-            ground.display()
-        )));
-    }
-    let window = Window { centre: stump, half: glam::DVec2::splat(around_m / unit_m) };
-    let terrain = geotiff::read(ground, None, Some(window))
-        .and_then(|raster| raster.into_terrain_at(stump))
-        .map_err(wrong)?;
-    let gradient = terrain.mean_gradient(glam::DVec2::ZERO, BASELINE_M.min(reach_m));
-    let down_rad = gradient.map_or(0.0, |g| azimuth_rad(-g));
-    let text = scene::starter_on(&scene::OnGround {
-        file: path_from(file, ground),
-        stump: stump.into(),
-        around_m,
-        reach_m,
-        down_rad,
-    });
+    let text = scene_on(ground, file).map_err(|e| Failure::input(e.to_string()))?;
     scene::write(file, text.as_bytes(), force)?;
     say(&format!(
         "Wrote {0}: an invented tree, shed and cuts on {1}, to change.\nNext: tumblewood check \
@@ -64,14 +29,6 @@ pub(super) fn new_on(file: &Path, ground: &Path, force: bool) -> Result<(), Fail
         file.display(),
         ground.display()
     ))
-}
-
-/// How a scene names a terrain file: by its name in the same folder, else from the root.
-fn path_from(scene: &Path, ground: &Path) -> String {
-    let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
-    let (scene, ground) = (whole(scene), whole(ground));
-    let named = scene.parent().and_then(|folder| ground.strip_prefix(folder).ok());
-    named.unwrap_or(&ground).display().to_string()
 }
 
 pub(super) fn new_notes(file: &Path, job: &Job, scene: &Path, force: bool) -> Result<(), Failure> {

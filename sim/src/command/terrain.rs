@@ -15,6 +15,7 @@ use tumblewood::{
     terrain::{
         LengthUnit, TerrainError,
         intake::{self, Wanted, write},
+        system::epsg,
     },
 };
 
@@ -77,11 +78,6 @@ enum UnitArg {
 fn length(text: &str) -> Result<f64, String> {
     let length: Length = text.parse().map_err(|e| format!("{e}"))?;
     Ok(length.si())
-}
-
-fn epsg(text: &str) -> Result<u16, String> {
-    let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
-    digits.parse().map_err(|_| format!("read {text}; allowed: EPSG:N, as EPSG:2994"))
 }
 
 pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {

@@ -14,6 +14,7 @@ mod cut;
 pub mod holding;
 mod limbs;
 mod line;
+mod on_ground;
 mod terrain;
 mod tied;
 
@@ -39,6 +40,7 @@ pub use cut::{CutReady, Log};
 use holding::{Lies, holding};
 pub use limbs::Above;
 pub use line::{LineReady, PULLED_FOR};
+pub use on_ground::scene_on;
 use terrain::Footing;
 pub use tied::TiedReady;
 

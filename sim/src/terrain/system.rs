@@ -400,6 +400,15 @@ impl LengthUnit {
     }
 }
 
+/// An EPSG code as typed: `EPSG:2994` or its number.
+///
+/// # Errors
+/// What was read and what is allowed.
+pub fn epsg(text: &str) -> Result<u16, String> {
+    let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
+    digits.parse().map_err(|_| format!("read {text}; allowed: EPSG:N, as EPSG:2994"))
+}
+
 /// The part of a WKT text that is the horizontal system: a compound one's first member.
 fn horizontal_part(text: &str) -> &str {
     let compound = ["COMPD_CS[", "COMPOUNDCRS["].iter().any(|w| text.starts_with(w));

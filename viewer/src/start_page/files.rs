@@ -41,7 +41,30 @@ pub(crate) fn saved_scenes(folders: &[PathBuf]) -> Vec<PathBuf> {
 }
 
 fn is_scene(path: &Path) -> bool {
-    path.extension().is_some_and(|ending| ending == "ron")
+    opened_as(path) == Some(OpenedAs::Scene)
+}
+
+/// Endings of files that ground comes out of.
+pub(crate) const GROUND_ENDINGS: [&str; 10] =
+    ["tif", "tiff", "gtiff", "asc", "grd", "las", "laz", "csv", "txt", "gpx"];
+
+/// What a file is taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum OpenedAs {
+    /// A scene.
+    Scene,
+    /// A terrain file.
+    Ground,
+}
+
+/// What a file is taken for, by its ending.
+#[must_use]
+pub(crate) fn opened_as(path: &Path) -> Option<OpenedAs> {
+    let ending = path.extension()?.to_str()?.to_ascii_lowercase();
+    match ending.as_str() {
+        "ron" => Some(OpenedAs::Scene),
+        other => GROUND_ENDINGS.contains(&other).then_some(OpenedAs::Ground),
+    }
 }
 
 /// Where recent files are remembered, by the environment; nowhere if that names no folder.
@@ -112,9 +135,9 @@ pub(crate) fn typed_path(typed: &str, home: Option<&Path>) -> PathBuf {
     }
 }
 
-/// How a typed path may go on: folders, ending in `/`, then scene files.
+/// How a typed path may go on: folders, ending in `/`, then files of one kind.
 #[must_use]
-pub(crate) fn completions(typed: &str, home: Option<&Path>) -> Vec<String> {
+pub(crate) fn completions(typed: &str, home: Option<&Path>, wanted: OpenedAs) -> Vec<String> {
     let typed = typed.trim_start();
     let (folder, begun) = typed.rsplit_once('/').map_or(("", typed), |(f, b)| (f, b));
     let shown = if typed.contains('/') { format!("{folder}/") } else { String::new() };
@@ -134,7 +157,7 @@ pub(crate) fn completions(typed: &str, home: Option<&Path>) -> Vec<String> {
         let path = entry.path();
         if path.is_dir() {
             folders.push(format!("{shown}{name}/"));
-        } else if is_scene(&path) {
+        } else if opened_as(&path) == Some(wanted) {
             files.push(format!("{shown}{name}"));
         }
     }
@@ -219,12 +242,17 @@ mod tests {
             put(&folder.path().join(name), b"");
         }
         let root = folder.path().to_str().expect("text").to_owned();
-        let all = completions(&format!("{root}/"), None);
+        let all = completions(&format!("{root}/"), None, OpenedAs::Scene);
         assert_eq!(all, ["jobs/", "Job one.ron", "other.ron"].map(|n| format!("{root}/{n}")));
-        let some = completions(&format!("{root}/JO"), None);
+        let some = completions(&format!("{root}/JO"), None, OpenedAs::Scene);
         assert_eq!(some, ["jobs/", "Job one.ron"].map(|n| format!("{root}/{n}")));
-        assert_eq!(completions("~/jo", Some(folder.path())), ["~/jobs/", "~/Job one.ron"]);
-        assert!(completions("/no/such/folder/x", None).is_empty());
+        let ground = completions(&format!("{root}/"), None, OpenedAs::Ground);
+        assert_eq!(ground, ["jobs/", "jot.txt"].map(|n| format!("{root}/{n}")));
+        assert_eq!(
+            completions("~/jo", Some(folder.path()), OpenedAs::Scene),
+            ["~/jobs/", "~/Job one.ron"]
+        );
+        assert!(completions("/no/such/folder/x", None, OpenedAs::Scene).is_empty());
         let home = Path::new("/home/kim");
         assert_eq!(typed_path(" \"~/a b.ron\" ", Some(home)), home.join("a b.ron"));
     }

@@ -16,6 +16,7 @@ mod cloud;
 mod guard;
 mod holes;
 mod open;
+mod overview;
 mod place;
 mod rasters;
 mod surface;
@@ -30,6 +31,7 @@ use super::{Crs, Grid, LengthUnit, Terrain, TerrainError, raster::Filled, system
 
 pub use cloud::Points;
 pub use holes::{FURTHEST_BETWEEN_M, FURTHEST_OUTSIDE_M, MOST_FILLED};
+pub use overview::{NODES_A_SIDE, Overview, overview};
 
 /// Least and greatest distance from the place to each side, m.
 pub const AROUND_RANGE_M: (f64, f64) = (5.0, 5_000.0);
@@ -41,7 +43,7 @@ pub const MOST_POINT_NODES: u64 = 2_000_000;
 pub const POINT_CELL_M: f64 = 0.5;
 
 /// What is wanted of which files.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Wanted {
     /// Files, all of one kind.
     pub files: Vec<PathBuf>,

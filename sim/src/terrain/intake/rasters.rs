@@ -55,7 +55,7 @@ pub(super) fn sheet(
 }
 
 /// A place of the lattice in a file's own coordinates.
-fn in_file(file: &Opened, system: &System, at_m: DVec2) -> Option<DVec2> {
+pub(super) fn in_file(file: &Opened, system: &System, at_m: DVec2) -> Option<DVec2> {
     if file.system.same(system) || !system.on_earth {
         Some(at_m)
     } else {
@@ -147,7 +147,7 @@ fn step_on_ground(file: &Opened, system: &System, at_m: DVec2) -> Option<DVec2> 
 
 /// The part of a file that the lattice covers, in its own coordinates and a little over; nothing
 /// where it covers none.
-fn window(file: &Opened, system: &System, lattice: &Lattice) -> Option<Window> {
+pub(super) fn window(file: &Opened, system: &System, lattice: &Lattice) -> Option<Window> {
     let (low_m, high_m) = (lattice.low_m, lattice.high_m());
     let side = |k: usize| k as f64 / (SIDE_PLACES - 1) as f64;
     let border = (0..SIDE_PLACES).flat_map(|k| {
