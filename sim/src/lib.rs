@@ -17,6 +17,7 @@ pub mod forecast;
 pub mod ground;
 pub mod job;
 pub mod keyed;
+pub mod lesson;
 pub mod line;
 pub mod mill;
 pub mod motion;

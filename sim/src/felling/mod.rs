@@ -174,6 +174,33 @@ pub fn fell(job: &Job, question: &Question) -> Result<Felling, FellError> {
     })
 }
 
+/// The numbers of a cut by their keys: with everything as told, then in each draw.
+///
+/// # Errors
+/// As [`fell`].
+pub fn draws(job: &Job, question: &Question) -> Result<Vec<BTreeMap<String, f64>>, FellError> {
+    let scene = &job.scene;
+    state::check_order(scene, question.cut)?;
+    let species = wood::species(&scene.tree.species).map_err(|e| JobError::Other(e.to_string()))?;
+    let seed = question.seed;
+    let told = (Outer::Told, Draw::TOLD);
+    let drawn = (0..question.draws).map(|index| {
+        let index = u64::from(index);
+        (Outer::Drawn { seed, index }, Draw::at(seed, index))
+    });
+    std::iter::once(told)
+        .chain(drawn)
+        .map(|(outer, draw)| {
+            let world = job.world(outer)?;
+            let Some(cut) = Hinged::of(&world, species, question.cut, draw)? else {
+                return Err(no_hinge(job, question.cut));
+            };
+            let found = numbers(&cut, draw)?.figures;
+            Ok(found.into_iter().map(|found| (found.key, found.value)).collect())
+        })
+        .collect()
+}
+
 /// The numbers of the lines that hold a piece which turns on no hinge.
 fn unhinged(job: &Job, question: &Question, world: &World) -> Result<Felling, FellError> {
     let of = |world: &World, draw: Draw| -> Result<(CutReady, Vec<Found>), JobError> {

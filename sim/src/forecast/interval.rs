@@ -38,6 +38,19 @@ pub fn tail_high(hits: u32, trials: u32, tail: f64) -> f64 {
     quantile(f64::from(hits) + 1.0, f64::from(trials - hits), 1.0 - tail, 1.0)
 }
 
+/// Both bounds where hits of so many trials are a sum of shares, 0 to `trials`: the same quantiles of
+/// the Beta distribution, which need no whole number. Wider than need be where the shares are all
+/// alike.
+#[must_use]
+pub fn of_sum(hits: f64, trials: u32) -> [f64; 2] {
+    let n = f64::from(trials);
+    let hits = hits.clamp(0.0, n);
+    let tail = 0.5 * (1.0 - CONFIDENCE);
+    let low = if hits > 0.0 { quantile(hits, n - hits + 1.0, tail, 0.0) } else { 0.0 };
+    let high = if hits < n { quantile(hits + 1.0, n - hits, 1.0 - tail, 1.0) } else { 1.0 };
+    [low, high]
+}
+
 fn quantile(a: f64, b: f64, p: f64, otherwise: f64) -> f64 {
     Beta::new(a, b).map_or(otherwise, |beta| beta.inverse_cdf(p))
 }

@@ -14,7 +14,7 @@ use rayon::prelude::*;
 
 use super::{
     Ask, Fate,
-    run::{Watch, setup},
+    run::{Watch, setup, told_key},
 };
 use crate::{
     drop::{Ending, RestsOn, Setup, Track, drop},
@@ -22,7 +22,7 @@ use crate::{
     keyed::Key,
     motion::Motion,
     outcome::{Outcome, judge},
-    release::{Release, release},
+    release::{Launch, Release, release},
     scene::model::{After, Scene},
     site::{Answer, Body, BodyKind},
     tree::Piece,
@@ -127,6 +127,20 @@ pub(super) fn one_drop(
     let absent = lain.iter().filter(|one| one.motion.is_none());
     outcome.absent = absent.map(|one| one.cut.clone()).collect();
     Ok((track, outcome))
+}
+
+/// How the piece leaves in drops 0..n on the ground as told; nothing where it sits back.
+#[must_use]
+pub fn launches(cut: &CutReady, seed: u64, n: u32) -> Vec<Option<Launch>> {
+    let key = told_key(seed).word(&cut.id);
+    let launch = |drop: u32| {
+        let (stand, method, scatter) = cut.scatter(key.number(u64::from(drop)));
+        match release(&stand, &method, &scatter) {
+            Release::Left(launch) => Some(launch),
+            Release::SitsBack { .. } => None,
+        }
+    };
+    (0..n).map(launch).collect()
 }
 
 /// A cut with earlier pieces lying about it.

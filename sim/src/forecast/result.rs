@@ -42,7 +42,7 @@ pub struct Job {
 }
 
 /// A share with its interval.
-#[derive(Clone, Copy, Debug, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Interval {
     /// Lower end.
     pub low: f64,

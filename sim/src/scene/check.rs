@@ -18,6 +18,7 @@ use super::{
 };
 
 mod job;
+mod lesson;
 mod limbs;
 mod lines;
 mod site;
@@ -78,6 +79,13 @@ pub(super) fn check(scene: &Scene) -> Vec<Wrong> {
     c.aids(scene);
     c.cuts(scene);
     c.lines(scene);
+    c.wrongs
+}
+
+/// What of a lesson its scene, which is right, can't answer.
+pub(super) fn lesson(scene: &Scene) -> Vec<Wrong> {
+    let mut c = Checks { units: scene.units, wrongs: Vec::new() };
+    c.lesson(scene);
     c.wrongs
 }
 

@@ -41,6 +41,17 @@ pub(super) fn ids(scene: &Scene) -> Vec<(String, &str)> {
     found
 }
 
+/// A path by position of one whose first step may be an id: `stem.piece.to` is `cuts[2].piece.to`
+/// where `stem` is the third cut.
+pub(super) fn path_of(scene: &Scene, field: &str) -> String {
+    let field = field.trim();
+    let (first, rest) = field.find(['.', '[']).map_or((field, ""), |end| field.split_at(end));
+    ids(scene).into_iter().find(|(_, id)| *id == first).map_or_else(
+        || field.to_owned(),
+        |(path, _)| path.trim_end_matches(".id").to_owned() + rest,
+    )
+}
+
 /// Every place of a scene with its path.
 pub(super) fn all_places(scene: &Scene) -> Vec<(String, &Place)> {
     fn list<'a>(found: &mut Vec<(String, &'a Place)>, path: &str, places: &'a [Place]) {

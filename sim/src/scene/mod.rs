@@ -15,7 +15,9 @@ use serde_path_to_error::Segment;
 use sha2::{Digest, Sha256};
 
 pub mod bundle;
+mod case;
 pub mod check;
+pub mod course;
 pub mod doubt;
 pub mod edit;
 pub mod error;
@@ -36,6 +38,8 @@ pub mod v1;
 pub mod write;
 
 pub use bundle::bundle;
+pub use case::case;
+pub use course::{Course, is_course, load_course};
 pub use doubt::{Doubtful, How, Spread};
 pub use error::{Problem, SceneError, Source, Wrong};
 pub use model::*;
@@ -110,6 +114,7 @@ pub fn parse(text: &str, name: &str) -> Result<Scene, SceneError> {
     let file: v1::Scene = read(&source).map_err(SceneError::Invalid)?;
     let (mut scene, wrongs) = resolve::resolve(&file, Arc::clone(&source));
     let wrongs = if wrongs.is_empty() { check::check(&scene) } else { wrongs };
+    let wrongs = if wrongs.is_empty() { check::lesson(&scene) } else { wrongs };
     if let Some(error) = source.error(&wrongs) {
         return Err(error);
     }

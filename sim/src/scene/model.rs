@@ -12,12 +12,14 @@ use crate::quantity::Units;
 use super::error::Source;
 
 mod job;
+mod lesson;
 mod limbs;
 mod lines;
 mod site;
 mod things;
 
 pub use job::*;
+pub use lesson::*;
 pub use limbs::*;
 pub use lines::*;
 pub use site::*;
@@ -52,6 +54,8 @@ pub struct Scene {
     pub cuts: Vec<Cut>,
     /// Lines made fast to pieces.
     pub lines: Vec<Line>,
+    /// What it asks before it shows, where it is a lesson.
+    pub lesson: Option<LessonSpec>,
     /// What the scene left open and what was taken instead, for printing.
     pub assumed: Vec<Assumed>,
     /// SHA-256 of the file's bytes, hex.

@@ -15,6 +15,7 @@ use super::{
 
 mod happened;
 mod job;
+mod lesson;
 mod limbs;
 mod lines;
 mod site;
@@ -59,7 +60,7 @@ pub(super) fn resolve(
     let aids = r.each("aids", &file.aids, Reader::aid);
     let cuts = r.each("cuts", &file.cuts, Reader::cut);
     let lines = r.each("lines", &file.lines, Reader::line);
-    let scene = Scene {
+    let mut scene = Scene {
         name: file.name.trim().to_owned(),
         invented: file.invented,
         note: file.note.trim().to_owned(),
@@ -73,11 +74,14 @@ pub(super) fn resolve(
         aids,
         cuts,
         lines,
-        assumed: r.assumed,
+        lesson: None,
+        assumed: std::mem::take(&mut r.assumed),
         hash: String::new(),
         folder: PathBuf::new(),
         source,
     };
+    let lesson = file.lesson.as_ref().map(|lesson| r.lesson(lesson, &scene));
+    scene.lesson = lesson;
     (scene, r.wrongs)
 }
 

@@ -25,15 +25,19 @@ macro_rules! words {
     };
 }
 
+mod course;
 mod happened;
 mod job;
+mod lesson;
 mod limbs;
 mod lines;
 mod site;
 mod things;
 
+pub use course::Course;
 pub use happened::{CutNote, Happened, Left, Way, Went};
 pub use job::*;
+pub use lesson::*;
 pub use limbs::*;
 pub use lines::*;
 pub use site::*;
@@ -95,4 +99,6 @@ pub struct Scene {
     /// Lines that pieces are pulled with.
     #[serde(default)]
     pub lines: Vec<Line>,
+    /// What it asks before it shows, where it is a lesson.
+    pub lesson: Option<Lesson>,
 }
