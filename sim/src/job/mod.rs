@@ -229,7 +229,8 @@ impl Job {
                 value
             }
         });
-        let (terrain, mut warnings) = self.source.build(&scene, self.frame, outer, &mut inputs)?;
+        let (terrain, mut warnings) =
+            self.source.build(&self.scene, &scene, self.frame, outer, &mut inputs)?;
         let terrain = Arc::new(terrain);
         let mut drawn = Drawn { inputs: &mut inputs, words: BTreeMap::new() };
         let ground = drawn.ground("site.ground", &scene.site.ground, outer);

@@ -98,9 +98,10 @@ impl Source {
         Ok((source, frame))
     }
 
-    /// The terrain of one truth, with what a user should know of it.
+    /// The terrain of one truth of the scene as told, with what a user should know of it.
     pub(super) fn build(
         &self,
+        told: &Scene,
         scene: &Scene,
         frame: MapFrame,
         outer: Outer,
@@ -126,7 +127,7 @@ impl Source {
                             inputs.insert(path.to_owned(), mean_m);
                         }
                     }
-                    None => terrain.warnings.extend(misread(scene, &closings)),
+                    None => terrain.warnings.extend(guessed(&stations.concat(), scene)),
                 }
                 for (spec, line) in scene.site.breaklines.iter().zip(&breaklines) {
                     lower(
@@ -157,11 +158,15 @@ impl Source {
                 }
                 if let Some(bent) = bend(Arc::make_mut(&mut terrain.grid), &stations.concat()) {
                     put_down(&mut terrain);
+                    terrain.warnings.extend(closings.iter().map(|c| c.said(scene.units)));
                     terrain.warnings.extend(bent_words(&bent, scene));
                 }
                 terrain
             }
         };
+        if outer == Outer::Told {
+            terrain.warnings.extend(misread(told, &closings));
+        }
         let faces: Vec<CutFace> = scene
             .site
             .breaklines
@@ -211,35 +216,50 @@ fn put_down(terrain: &mut Terrain) {
     }
 }
 
-/// What a told survey closes with that its legs' doubt doesn't explain, one sentence each.
+/// What a told survey misses its stations by beyond the doubt of its legs, one sentence each.
 ///
-/// The doubt of a leg of length L on inclination i is its half-width of L, L times that of i and of
-/// the azimuth; of a line, the root of the sum of their squares, as for errors that don't hang
+/// The doubt of a leg of length L is its half-width of L, and L times those of its inclination and
+/// its azimuth; that of a loop the root of the sum of their squares, as for errors that don't hang
 /// together.
-fn misread(scene: &Scene, closings: &[Closing]) -> Vec<String> {
+fn misread(told: &Scene, closings: &[Closing]) -> Vec<String> {
     let half = |x: &Doubtful| 0.5 * (x.spread.high - x.spread.low);
-    let lines = scene.site.terrain.legs().iter();
-    lines
-        .filter_map(|line| {
-            let closing = closings.iter().find(|c| c.id == line.id)?;
-            let squares = line.legs.iter().map(|leg| {
-                let (l, turn) = (leg.slope_distance_m.told, half(&line.azimuth_rad));
-                let along = half(&leg.slope_distance_m);
-                let across = l * half(&leg.inclination_rad).hypot(turn);
-                along * along + across * across
-            });
-            let explained_m = squares.sum::<f64>().sqrt();
-            (closing.off_m.length() > explained_m).then(|| {
-                format!(
-                    "transect {} misses its station by {}, more than the {} that its doubt \
-                     explains: look for a leg that was misread",
-                    line.id,
-                    said(closing.off_m.length(), 2, scene.units),
-                    said(explained_m, 2, scene.units)
-                )
-            })
-        })
-        .collect()
+    let lines = told.site.terrain.legs();
+    let mut found = Vec::new();
+    for closing in closings {
+        let squares = closing.legs.iter().filter_map(|(t, k)| {
+            let line = lines.get(*t)?;
+            let leg = line.legs.get(*k)?;
+            let (l, turn) = (leg.slope_distance_m.told, half(&line.azimuth_rad));
+            let along = half(&leg.slope_distance_m);
+            let across = l * half(&leg.inclination_rad).hypot(turn);
+            Some(along * along + across * across)
+        });
+        let explained_m = squares.sum::<f64>().sqrt();
+        if closing.off_m.length() > explained_m {
+            found.push(format!(
+                "transect {} misses its station by {}, more than the {} that its doubt explains: \
+                 look for a leg that was misread",
+                closing.id,
+                said(closing.off_m.length(), 2, told.units),
+                said(explained_m, 2, told.units)
+            ));
+        }
+    }
+    found
+}
+
+/// How far the ground between a survey's stations is a guess, in words.
+fn guessed(stations: &[DVec3], scene: &Scene) -> Option<String> {
+    let mut spreads = Between::new(stations)?.spreads_m();
+    spreads.sort_by(f64::total_cmp);
+    let (median, most) = (spreads.get(spreads.len() / 2)?, spreads.last()?);
+    Some(format!(
+        "between the stations the ground is a guess: grounds are drawn off it with a standard \
+         deviation over {} in half of the places about the stations, {} at most; a line where \
+         pieces go tells more",
+        said(*median, 2, scene.units),
+        said(*most, 2, scene.units)
+    ))
 }
 
 /// What a user should know of a grid that was bent to taped legs.

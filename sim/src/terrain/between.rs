@@ -116,6 +116,15 @@ impl Between {
         self.sigma_m * share.max(0.0).sqrt()
     }
 
+    /// The same at places all over the ground that the stations spread over, m.
+    #[must_use]
+    pub fn spreads_m(&self) -> Vec<f64> {
+        let steps =
+            (-8..=8).flat_map(|i| (-8..=8).map(move |j| DVec2::new(f64::from(i), f64::from(j))));
+        let within = steps.map(|step| step / 8.0).filter(|step| step.length() <= 1.0);
+        within.map(|step| self.spread_m(self.middle + step * self.around_m)).collect()
+    }
+
     /// Adds one departure, drawn by key, to a surface; returns its mean over the ground that the
     /// stations spread over, m: above nought where it lies higher.
     pub fn add(&self, grid: &mut Grid, key: Key) -> f64 {

@@ -93,6 +93,8 @@ pub struct Closing {
     pub off_m: DVec3,
     /// Length of all legs of the loop along the slope, m.
     pub length_m: f64,
+    /// These legs: which transect, and which of its legs, from 0.
+    pub legs: Vec<(usize, usize)>,
 }
 
 /// How a survey becomes a grid.
@@ -266,7 +268,8 @@ impl Legs<'_> {
                 let all = self.stations();
                 let off_m = at(&all, *station, self.stump_m) - at(&all, *end, self.stump_m);
                 if pass == 0 {
-                    closings.push(Closing { id: id.clone(), off_m, length_m: *length_m });
+                    let legs = shares.iter().map(|(at, _)| *at).collect();
+                    closings.push(Closing { id: id.clone(), off_m, length_m: *length_m, legs });
                 }
                 most_m = most_m.max(off_m.length());
                 for ((t, k), share) in shares {
@@ -296,7 +299,7 @@ fn at(all: &[Vec<DVec3>], station: Start, stump_m: DVec3) -> DVec3 {
 
 impl Closing {
     /// What a surveyor says of it.
-    fn said(&self, units: Units) -> String {
+    pub(crate) fn said(&self, units: Units) -> String {
         format!(
             "transect {} comes back {} beside its station and {} {} it, after {} of tape{}: shared \
              out along the legs of the loop by their length",
