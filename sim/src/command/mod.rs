@@ -11,6 +11,7 @@ mod files;
 mod limbs;
 mod orders;
 mod output;
+mod practice;
 mod progress;
 mod say;
 mod search;
@@ -188,6 +189,11 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Take a lesson: say what you think will happen, then see what does and how often.
+    #[command(
+        after_help = "Examples:\n  tumblewood practice scenes/lessons/course.ron\n  tumblewood practice scenes/lessons/course.ron --lesson 3\n  tumblewood practice --scores --out out"
+    )]
+    Practice(practice::PracticeArgs),
     /// Take the ground about a place out of rasters, point clouds or surveyed points.
     #[command(
         after_help = "Example:\n  tumblewood terrain hill.laz --at 44.057,-123.069 --around 100m --to ground.tif"
@@ -473,6 +479,7 @@ fn run(command: Command) -> Result<(), Failure> {
         Command::Tune { scene, notes, draws, drops, run, threads, json } => {
             tune::tune(&load(&scene)?, &notes, [draws, drops], &run, threads, json)
         }
+        Command::Practice(args) => practice::practice(&args),
         Command::Terrain(args) => terrain::terrain(args),
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare {

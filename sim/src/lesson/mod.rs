@@ -22,6 +22,7 @@
 //! | `answer` | what an answer looks like, typed and written |
 //! | `reveal` | the drops of a lesson's cases, as told and over grounds |
 //! | `truth` | what they say of a question |
+//! | [`words`] | what happened and what a score means, in sentences |
 //! | [`mod@score`] | proper scores, with their sources |
 //! | [`claim`] | whether the forecast still gives what a lesson says |
 //! | [`record`] | the learner's file |
@@ -41,6 +42,7 @@ mod reveal;
 pub mod score;
 pub mod tally;
 mod truth;
+pub mod words;
 
 pub use answer::{Answer, Form, HELD, Measure, Terms, form};
 pub use facts::{Facts, facts, fill};

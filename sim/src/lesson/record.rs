@@ -10,7 +10,9 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use super::score::Score;
+use crate::scene::model::{Asked, LessonSpec, QuestionSpec};
+
+use super::{reveal::CaseRun, score::Score};
 
 /// The columns, in order; what each holds is said at [`Row`].
 pub const COLUMNS: [&str; 18] = [
@@ -47,17 +49,17 @@ pub struct Row {
     pub course: String,
     /// Title of the lesson.
     pub lesson: String,
-    /// SHA-256 of the lesson's scene, hex.
+    /// SHA-256 of the scene of the case, hex; of the scene as it stands that of the lesson's file.
     pub scene_hash: String,
     /// Which ground law the drops were made by.
     pub law: String,
     /// Seed of its draws.
     pub seed: u64,
-    /// Drops, or draws, that it was scored on.
+    /// Drops of the case on the ground as told.
     pub drops: u32,
     /// Id of the question.
     pub question: String,
-    /// What was asked, in a word: [`kind`].
+    /// What was asked, in a word.
     pub kind: Kind,
     /// Id of the case.
     pub case: String,
@@ -107,6 +109,20 @@ const KINDS: [(Kind, &str); 7] = [
 ];
 
 impl Kind {
+    /// Of what is asked.
+    #[must_use]
+    pub fn of(asked: &Asked) -> Self {
+        match asked {
+            Asked::Mode | Asked::FirstEnd | Asked::HowItLies => Self::Options,
+            Asked::Chance(_) => Self::Chance,
+            Asked::Fewest { .. } => Self::Fewest,
+            Asked::FirstTouch | Asked::Rest => Self::Mark,
+            Asked::HowFar => Self::Distance,
+            Asked::LetsGoAt => Self::Turn,
+            Asked::Pull(_) => Self::Force,
+        }
+    }
+
     /// Its word in the file.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -154,6 +170,36 @@ pub struct RecordError {
 }
 
 impl Row {
+    /// A row but for its answer, what happened and its score.
+    #[must_use]
+    pub fn begun(
+        run: &CaseRun,
+        lesson: &LessonSpec,
+        question: &QuestionSpec,
+        course: &str,
+        date: &str,
+    ) -> Self {
+        Self {
+            date: date.to_owned(),
+            course: course.to_owned(),
+            lesson: lesson.title.clone(),
+            scene_hash: run.job.scene.hash.clone(),
+            law: run.ask.law.name(),
+            seed: run.ask.seed,
+            drops: run.fates().len() as u32,
+            question: question.id.clone(),
+            kind: Kind::of(&question.asked),
+            case: lesson.cases.get(question.of).map_or_else(String::new, |case| case.id.clone()),
+            answer: String::new(),
+            happened: String::new(),
+            score: 0.0,
+            could_know: 0.0,
+            stated: 0.0,
+            share: 0.0,
+            beside: None,
+        }
+    }
+
     /// Puts what a score says into the row.
     #[must_use]
     pub fn scored(self, score: &Score) -> Self {

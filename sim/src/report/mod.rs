@@ -4,6 +4,7 @@
 //! draws a random number, so the same inputs give the same bytes.
 
 pub mod brief;
+pub mod calibration;
 pub mod contours;
 pub mod csv;
 pub mod cut_words;
@@ -13,6 +14,7 @@ pub mod geojson;
 pub mod input_words;
 pub mod json;
 pub mod kml;
+pub mod lesson_sheet;
 mod marks;
 pub mod outline;
 pub mod plan;
