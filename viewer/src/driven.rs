@@ -3,6 +3,7 @@
 
 mod drags;
 mod files;
+mod ground;
 mod limits;
 mod lost;
 mod pull;

@@ -211,6 +211,14 @@ impl GroundPage {
         }
     }
 
+    /// Asks for what was cropped to be written, with a new scene on it.
+    pub(crate) fn settle(&mut self) {
+        if let Some(cropped) = &self.cropped {
+            let (ground, scene) = (cropped.ground.clone(), self.scene.trim().into());
+            self.ask = Some(GroundAsk::Use { ground, scene });
+        }
+    }
+
     /// What is to be asked of a thread now, if anything.
     fn next(&mut self) -> Option<GroundAsk> {
         let ask = self.ask.take()?;

@@ -35,7 +35,7 @@ pub(crate) struct Pages {
     /// The file that the notes were last saved to, and what it holds.
     saved: Option<(PathBuf, String)>,
     compare: Option<ComparePage>,
-    ground: Option<GroundPage>,
+    pub(crate) ground: Option<GroundPage>,
     /// Tasks asked for so far.
     tasks: u64,
 }

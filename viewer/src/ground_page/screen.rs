@@ -5,7 +5,7 @@ use bevy_egui::egui::{
 };
 use tumblewood::{quantity::Units, terrain::LengthUnit};
 
-use super::{GroundAsk, GroundMessage, GroundPage, map::map};
+use super::{GroundMessage, GroundPage, map::map};
 use crate::{
     page::{fine, follow_keyboard, named, readable, wrong},
     panel::{CAUTION, REDO, UNDO},
@@ -88,8 +88,9 @@ fn form(ui: &mut Ui, page: &mut GroundPage, messages: &mut Vec<GroundMessage>) {
     ));
     told_by_hand(ui, page);
     progress(ui, page, messages);
-    if let Some(said) = &page.said {
-        ui.label(wrong(said));
+    // What was said last stands at what it is about.
+    if page.seen.is_none() {
+        said(ui, page);
     }
     understood(ui, page);
     if page.seen.is_some() {
@@ -213,6 +214,15 @@ fn put(ui: &mut Ui, page: &mut GroundPage) {
     if go {
         page.crop();
     }
+    if page.cropped.is_none() {
+        said(ui, page);
+    }
+}
+
+fn said(ui: &mut Ui, page: &GroundPage) {
+    if let Some(said) = &page.said {
+        ui.label(wrong(said));
+    }
 }
 
 fn cropped(ui: &mut Ui, page: &mut GroundPage) {
@@ -237,14 +247,12 @@ fn cropped(ui: &mut Ui, page: &mut GroundPage) {
         "Writes the cropped heights beside the scene, under its name and .tif. Tree, shed and cuts \
          on it are invented, to be changed.",
     ));
+    said(ui, page);
     for line in &cropped.words {
         ui.label(line);
     }
     if go {
-        page.ask = Some(GroundAsk::Use {
-            ground: cropped.ground.clone(),
-            scene: page.scene.trim().into(),
-        });
+        page.settle();
     }
 }
 
