@@ -104,6 +104,8 @@ pub(crate) enum Screen {
     Hillside,
     /// Lengths and faces side by side.
     Compare,
+    /// A lesson made of the scene.
+    Teach,
 }
 
 /// What was asked for by pages, and what came of it.

@@ -12,8 +12,8 @@ use tumblewood::{
         Scene,
         edit::{
             Document, DocumentError, Doubt, EditError, FieldKind, OnDisk, Recovered, Splice, Thing,
-            add, azimuth_text, fields, length_text, move_at_cut, set_field, splice, things,
-            turn_by,
+            add, azimuth_text, fields, length_text, move_at_cut, remove_lesson, set_field,
+            set_lesson, splice, things, turn_by,
         },
         model::Line,
     },
@@ -138,7 +138,9 @@ fn dismiss(desk: &mut Desk) {
     if desk.question.take().is_some() || desk.message.take().is_some() {
         return;
     }
-    if desk.screen == Screen::Compare || desk.screen == Screen::Notes && desk.document.is_some() {
+    if matches!(desk.screen, Screen::Compare | Screen::Teach)
+        || desk.screen == Screen::Notes && desk.document.is_some()
+    {
         desk.screen = Screen::Hillside;
     } else if desk.tool != Tool::Hand {
         desk.tool = Tool::Hand;
@@ -412,6 +414,10 @@ fn edit(desk: &mut Desk, workers: &Workers, change: Edit) {
             gone = true;
             (named("remove", thing), splices)
         }),
+        Edit::Lesson(Some(lesson)) => set_lesson(scene, text, lesson)
+            .map(|splice| ("make a lesson of it".to_owned(), vec![splice])),
+        Edit::Lesson(None) => remove_lesson(text)
+            .map(|splice| ("take the lesson out".to_owned(), splice.into_iter().collect())),
         Edit::Cell { cut, length_m, face_rad } => cell(scene, text, cut, *length_m, *face_rad)
             .map(|splice| (format!("take the compared length of {cut}"), vec![splice])),
     };

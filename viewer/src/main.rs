@@ -43,6 +43,7 @@ mod start;
 mod start_page;
 mod strip;
 mod task;
+mod teach_page;
 mod things;
 mod tracks;
 mod view;

@@ -10,12 +10,13 @@ use tumblewood::{forecast::Progress, job::Job};
 
 use crate::{
     compare_page::{CompareMessage, ComparePage, compare_page},
-    desk::{Desk, Leaving, Screen, Tab},
+    desk::{Desk, Leaving, Question, Screen, Tab},
     ground_page::{GroundMessage, GroundPage, ground_page},
     notes::{NotesMessage, NotesPage, notes_page},
     screens::sheet,
     start_page::{StartMessage, StartPage, start_page},
     task::Done,
+    teach_page::{TeachMessage, TeachPage, teach_page},
     wish::{Edit, Sketched, Wish},
     worker::ToPage,
 };
@@ -36,6 +37,7 @@ pub(crate) struct Pages {
     saved: Option<(PathBuf, String)>,
     compare: Option<ComparePage>,
     pub(crate) ground: Option<GroundPage>,
+    teach: Option<TeachPage>,
     /// Tasks asked for so far.
     tasks: u64,
 }
@@ -89,8 +91,10 @@ impl Pages {
     pub(crate) fn draw(&mut self, context: &Context, desk: &Desk, wishes: &mut Vec<Wish>) {
         // What belongs to a scene goes with it, and scenes come and go while one looks at another.
         match desk.screen {
-            Screen::Start | Screen::Notes | Screen::Ground => self.compare = None,
-            Screen::Hillside | Screen::Compare => {
+            Screen::Start | Screen::Notes | Screen::Ground => {
+                (self.compare, self.teach) = (None, None);
+            }
+            Screen::Hillside | Screen::Compare | Screen::Teach => {
                 (self.start, self.sketched, self.ground) = (None, None, None);
             }
         }
@@ -104,6 +108,7 @@ impl Pages {
             }
             Screen::Ground => self.ground(context, whole, wishes),
             Screen::Compare => self.compare(context, desk, whole, wishes),
+            Screen::Teach => self.teach(context, desk, whole, wishes),
             Screen::Hillside => {}
         }
     }
@@ -222,6 +227,34 @@ impl Pages {
                 }
             }
         }
+    }
+}
+
+impl Pages {
+    fn teach(&mut self, context: &Context, desk: &Desk, place: Rect, wishes: &mut Vec<Wish>) {
+        let (Some(job), Some(document)) = (&desk.job, &desk.document) else {
+            wishes.push(Wish::Go(Screen::Hillside));
+            return;
+        };
+        let home = std::env::var_os("HOME").map(PathBuf::from);
+        let page = self
+            .teach
+            .get_or_insert_with(|| TeachPage::of(job, document.text(), desk.cut, home.as_deref()));
+        if !page.is_of(job) {
+            page.renew(job, document.text());
+        }
+        let file = document.path().filter(|_| !document.is_dirty());
+        let mut messages = Vec::new();
+        sheet(context, "teach", place, |ui| messages = teach_page(ui, page, file));
+        wishes.extend(messages.into_iter().map(|message| match message {
+            TeachMessage::Back => Wish::Go(Screen::Hillside),
+            TeachMessage::Put(lesson) => Wish::Edit(Edit::Lesson(Some(lesson))),
+            TeachMessage::Remove => Wish::Edit(Edit::Lesson(None)),
+            TeachMessage::SaveAs => {
+                let named = document.path().map(|path| path.display().to_string());
+                Wish::Ask(Question::SaveAs(named.unwrap_or_default()))
+            }
+        }));
     }
 }
 

@@ -67,6 +67,9 @@ fn head(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         if ui.button("Compare lengths…").clicked() {
             wishes.push(Wish::Go(Screen::Compare));
         }
+        if ui.button("Make a lesson…").clicked() {
+            wishes.push(Wish::Go(Screen::Teach));
+        }
     });
     ui.separator();
 }

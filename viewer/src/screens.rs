@@ -64,7 +64,7 @@ pub(crate) fn draw_screens(
                 side_view(context, desk, screens, below.left_top(), below.width(), wishes);
             }
         }
-        Screen::Start | Screen::Notes | Screen::Ground | Screen::Compare => {}
+        Screen::Start | Screen::Notes | Screen::Ground | Screen::Compare | Screen::Teach => {}
     }
     screens.pages.draw(context, desk, wishes);
     message(context, desk, wishes);

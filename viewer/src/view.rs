@@ -253,7 +253,7 @@ fn place_camera(
         _ if !target.panels => Vec2::ZERO,
         Screen::Hillside => zoom * Vec2::new(PANEL_WIDTH, STRIP_HEIGHT) / size.y,
         Screen::Notes => Vec2::X * (beside_notes(size.x / zoom) - 1.0) * size.x / size.y,
-        Screen::Start | Screen::Ground | Screen::Compare => Vec2::ZERO,
+        Screen::Start | Screen::Ground | Screen::Compare | Screen::Teach => Vec2::ZERO,
     };
     transform.set_if_neq(eye.transform(covered));
 }

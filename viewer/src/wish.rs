@@ -5,7 +5,10 @@ use std::{path::PathBuf, sync::Arc};
 use glam::DVec2;
 use tumblewood::{
     job::Job,
-    scene::edit::{Doubt, Field, New, Thing},
+    scene::{
+        edit::{Doubt, Field, New, Thing},
+        model::LessonSpec,
+    },
 };
 
 use crate::{
@@ -144,6 +147,8 @@ pub(crate) enum Edit {
     Copy(Thing),
     /// Away with it.
     Remove(Thing),
+    /// The scene is this lesson, or none.
+    Lesson(Option<Box<LessonSpec>>),
     /// Give a cut another length and face, as compared.
     Cell {
         /// The cut's id.

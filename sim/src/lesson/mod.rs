@@ -28,6 +28,7 @@
 //! | [`record`] | the learner's file |
 //! | [`calibration`] | what is said over many lessons against what happens |
 //! | [`tally`] | a room's answers |
+//! | [`suggest`] | what a lesson of a scene can ask and hide |
 //! | `facts` | numbers of the run for the lesson's words |
 //!
 //! Nothing is graded on one drop, and nothing is passed or failed: the model has not been compared
@@ -40,6 +41,7 @@ mod facts;
 pub mod record;
 mod reveal;
 pub mod score;
+pub mod suggest;
 pub mod tally;
 mod truth;
 pub mod words;

@@ -7,8 +7,11 @@ use std::{
 };
 
 use super::{
-    Scene, SceneError, edit::splice::quoted, error::Source, error::Wrong, load, read, read_text,
-    v1, version,
+    Scene, SceneError,
+    edit::{relocate::named_from, splice::quoted},
+    error::Source,
+    error::Wrong,
+    load, read, read_text, v1, version,
 };
 
 /// Most lessons of a course.
@@ -34,6 +37,12 @@ impl Course {
     #[must_use]
     pub fn file(&self, lesson: usize) -> Option<PathBuf> {
         self.lessons.get(lesson).map(|file| self.folder.join(file))
+    }
+
+    /// A lesson's file as the course names it; as it is told if it has no name.
+    #[must_use]
+    pub fn named(&self, file: &Path) -> PathBuf {
+        named_from(file, &self.folder).map_or_else(|| file.to_owned(), PathBuf::from)
     }
 
     /// The course as a file, for those who put one together; [`parse`] reads it again.

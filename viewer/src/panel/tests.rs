@@ -488,6 +488,7 @@ fn prop_buttons_wish_for_what_they_say() {
         ("Ghosts", Wish::Ghosts(false)),
         ("Side view", Wish::SideView(true)),
         ("Compare lengths…", Wish::Go(Screen::Compare)),
+        ("Make a lesson…", Wish::Go(Screen::Teach)),
         ("Change", Wish::Tab(Tab::Change)),
     ] {
         let mut hands = under_hands(playing(), WINDOW);

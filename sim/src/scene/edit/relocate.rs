@@ -21,11 +21,15 @@ pub(super) fn relocated(text: &str, from: &Path, to: &Path) -> Option<String> {
     if from == to {
         return None;
     }
-    let target = from.join(&file);
-    // The folder of the file as it really is, the file by the name it has there.
-    let target = real(target.parent()?)?.join(target.file_name()?);
-    let named = slashed(&relative(&target, &to));
+    let named = named_from(&from.join(&file), &to)?;
     apply(text, &[set(text, FILE, &quoted(&named)).ok()?]).ok()
+}
+
+/// A file as files in a folder name it: from there, with slashes; `None` if it has no name.
+pub(in crate::scene) fn named_from(file: &Path, folder: &Path) -> Option<String> {
+    // The folder of the file as it really is, the file by the name it has there.
+    let target = real(file.parent()?)?.join(file.file_name()?);
+    Some(slashed(&relative(&target, &real(folder)?)))
 }
 
 /// A folder without links and dots; as far as that can be told if it isn't there.
