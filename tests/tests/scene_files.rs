@@ -38,7 +38,10 @@ fn verif_targets_lie_on_the_measured_ground() {
     let frame = MapFrame::default();
     let mut texts = vec![scene::starter().to_owned()];
     for entry in fs::read_dir(folder()).unwrap() {
-        texts.push(fs::read_to_string(entry.unwrap().path()).unwrap());
+        let path = entry.unwrap().path();
+        if path.is_file() {
+            texts.push(fs::read_to_string(path).unwrap());
+        }
     }
     for text in texts {
         let scene = scene::parse(&text, "scene").unwrap();

@@ -10,6 +10,7 @@ use std::{
 
 use clap::Args;
 use tumblewood::{
+    forecast::Ask,
     job::Job,
     lesson::{
         self, Answer, Facts, Form, LessonError, Reveal, Terms, Truth, calibration,
@@ -122,7 +123,7 @@ pub(super) fn practice(args: &PracticeArgs) -> Result<(), Failure> {
         return Err(Failure::input("--sheet: read a course; allowed: one lesson, with --lesson N"));
     }
     let title = course.as_ref().map_or("", |course| course.title.as_str());
-    say(&format!("{NOT_COMPARED} {PLANNING_AID}\n{NO_PERMISSION}\n"))?;
+    say_wrapped(&format!("{NOT_COMPARED} {PLANNING_AID}\n{NO_PERMISSION}\n"))?;
     let stop = stop_flag();
     if args.check {
         return check(&wanted, &stop);
@@ -132,7 +133,7 @@ pub(super) fn practice(args: &PracticeArgs) -> Result<(), Failure> {
         warn_of_damage(&kept(record)?);
     }
     if let Some(course) = course.as_ref().filter(|_| args.lesson.is_none()) {
-        say(&format!("\n{}\n{}\n", course.title, course.words))?;
+        say_wrapped(&format!("\n{}\n{}\n", course.title, course.words))?;
     }
     let mut typed = Typed::new();
     for (i, file) in wanted {
@@ -176,14 +177,13 @@ fn list(course: Option<&Course>, files: &[PathBuf]) -> Result<(), Failure> {
         let lesson = lesson::lesson_of(&job).map_err(failed)?;
         let _ = writeln!(out, "{}. {}: {}", i + 1, lesson.title, lesson.about);
     }
-    say(&out)
+    say_wrapped(&out)
 }
 
 /// All that a lesson asks, claims and tells about, dropped.
-fn revealed(job: &Job, stop: &AtomicBool) -> Result<Reveal, Failure> {
-    let ask = lesson::ask_of(job).map_err(failed)?;
+fn revealed(job: &Job, ask: &Ask, stop: &AtomicBool) -> Result<Reveal, Failure> {
     let bar = Bar::new();
-    lesson::reveal(job, &ask, stop, &|p| bar.tell(p)).map_err(failed)
+    lesson::reveal(job, ask, stop, &|p| bar.tell(p)).map_err(failed)
 }
 
 fn check(wanted: &[(usize, &PathBuf)], stop: &AtomicBool) -> Result<(), Failure> {
@@ -191,7 +191,9 @@ fn check(wanted: &[(usize, &PathBuf)], stop: &AtomicBool) -> Result<(), Failure>
     for (_, file) in wanted {
         let job = lesson_job(file)?;
         let lesson = lesson::lesson_of(&job).map_err(failed)?;
-        let reveal = revealed(&job, stop)?;
+        // Claims are of the ground as told.
+        let ask = Ask { grounds: 0, ..lesson::ask_of(&job).map_err(failed)? };
+        let reveal = revealed(&job, &ask, stop)?;
         let mut out = format!("\n{}\n", lesson.title);
         for checked in claims(&reveal, lesson) {
             broken += u32::from(!checked.holds);
@@ -204,6 +206,15 @@ fn check(wanted: &[(usize, &PathBuf)], stop: &AtomicBool) -> Result<(), Failure>
         return Ok(());
     }
     Err(Failure::CantAnswer(format!("{broken} claims are not what the forecast gives")))
+}
+
+/// Words broken into lines; what is indented stays so.
+fn say_wrapped(text: &str) -> Result<(), Failure> {
+    let lines = text.lines().map(|line| {
+        let indent = line.len() - line.trim_start().len();
+        text::wrapped(line, indent)
+    });
+    say(&lines.collect::<String>())
 }
 
 /// How a lesson ended.
@@ -270,7 +281,7 @@ impl Taken<'_> {
         let terms = Terms::of(job);
         let given = given(&args.answer, lesson, &terms, "--answer")?;
         let tallies = hands(&args.hands, lesson, &terms)?;
-        say(&before(job, lesson, self.number))?;
+        say_wrapped(&before(job, lesson, self.number))?;
         for id in &args.find {
             let hidden = lesson.hidden.iter().find(|hidden| hidden.id == *id);
             let ids: Vec<&str> = lesson.hidden.iter().map(|hidden| hidden.id.as_str()).collect();
@@ -282,7 +293,7 @@ impl Taken<'_> {
         let mut answers: Vec<Option<Answer>> = Vec::new();
         for (i, question) in lesson.questions.iter().enumerate() {
             let form = form(lesson, question);
-            say(&question_words(lesson, i, question, &form))?;
+            say_wrapped(&question_words(lesson, i, question, &form))?;
             let known = given.iter().find(|(id, _)| *id == question.id).map(|(_, answer)| answer);
             if let Some(answer) = known {
                 say(&format!("Your answer: {}\n", answer.said(&form, &terms)))?;
@@ -303,14 +314,14 @@ impl Taken<'_> {
             }
         }
         say("\nThe answers are locked. Now it is dropped.\n")?;
-        let reveal = revealed(job, self.stop)?;
-        let truths = lesson.questions.iter().map(|question| truth(&reveal, question)).collect();
         let ask = lesson::ask_of(job).map_err(failed)?;
+        let reveal = revealed(job, &ask, self.stop)?;
+        let truths = lesson.questions.iter().map(|question| truth(&reveal, question)).collect();
         let facts = facts(&reveal, lesson)?;
         let stamp = stamp(job, &ask);
         let shown = Shown { lesson, terms, stamp, reveal, truths, answers, tallies, facts };
         let (said, rows) = self.questions(&shown);
-        say(&(said + &words_after(&shown)?))?;
+        say_wrapped(&(said + &words_after(&shown)?))?;
         if let Some(path) = self.record.filter(|_| !rows.is_empty()) {
             record::append(path, &rows).map_err(|e| Failure::input(e.to_string()))?;
             note(&format!("Kept {} answers in {}.", rows.len(), path.display()));
@@ -634,7 +645,7 @@ fn scores(path: Option<&Path>, out: Option<&Path>) -> Result<(), Failure> {
     for line in words::calibration(&calibration, &record) {
         let _ = writeln!(text, "{line}");
     }
-    say(&text)?;
+    say_wrapped(&text)?;
     if let Some(folder) = &mut folder {
         let date = jiff::Zoned::now().date().to_string();
         folder.picture("calibration", &picture(&calibration, &date))?;

@@ -90,7 +90,7 @@ fn check(reveal: &Reveal, lesson: &LessonSpec, claim: &ClaimSpec) -> Checked {
         ClaimSpec::Pull { of, line, low_n, high_n } => {
             let limits = [*low_n, *high_n];
             let claim = format!("{}: {line} {}", label(*of), between(Measure::Force, limits));
-            let of_run = |run: &CaseRun| run.fell.first()?.get(&pull_key(line)).copied();
+            let of_run = |run: &CaseRun| run.fell.first()?.get(&pull_key(run, line)).copied();
             let found = Found { measure: Measure::Force, limits, of: &of_run };
             within(claim, reveal.run(*of), found)
         }

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use glam::DVec3;
+
 use crate::{
     drop::Place,
     forecast::Replay,
@@ -88,7 +90,7 @@ fn fact_of(run: &CaseRun, fact: &str, drop: u32, replay: Option<&Replay>) -> Opt
         return Some(format!("{} of {} {of}", counted.hits, counted.of));
     }
     if let Some(line) = fact.strip_prefix("pull:") {
-        let key = pull_key(line);
+        let key = pull_key(run, line);
         let [low, high] = spread(drawn(run, &key))?;
         let told = run.fell.first()?.get(&key).copied()?;
         let [low, told, high] = [low, told, high].map(|n| units.force(n));
@@ -129,6 +131,14 @@ fn fact_of(run: &CaseRun, fact: &str, drop: u32, replay: Option<&Replay>) -> Opt
         "shown_end" => left.and_then(|(_, o)| o.first_touch).map(|t| end(t.place).to_owned()),
         "shown_speed" => {
             left.and_then(|(_, o)| o.first_touch).map(|touch| units.speed(touch.speed_m_s))
+        }
+        "shown_steep" => {
+            let (replay, (track, _)) = replay.zip(left)?;
+            let first = track.first_touch?;
+            let ground = replay.ready.site.terrain.surface(first.centre_m.x, first.centre_m.y)?;
+            let normal = DVec3::new(-ground.gradient.x, -ground.gradient.y, 1.0).normalize();
+            let along = (first.attitude * DVec3::Z).dot(normal).abs().min(1.0);
+            Some(format!("{:.0}°", libm::asin(along).to_degrees()))
         }
         "shown_turns" => left.map(|(_, outcome)| decimals(outcome.turns, 1)),
         "shown_far" => left.map(|(_, outcome)| units.distance(outcome.rollout_m)),

@@ -37,7 +37,7 @@ pub const COLUMNS: [&str; 18] = [
 ];
 /// Largest record that is read, bytes: some hundred thousand answers.
 const FILE_MAX: u64 = 64 << 20;
-/// Longest field, bytes; answers and what happened are short words.
+/// Longest field, characters; longer words are cut when they are written.
 const FIELD_MAX: usize = 2_000;
 
 /// One answered question.
@@ -298,8 +298,9 @@ fn check_header(file: &mut std::fs::File) -> Result<(), String> {
     Ok(())
 }
 
+/// A field as it can be read again: one line, and not too long.
 fn one_line(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).take(FIELD_MAX).collect()
 }
 
 /// Reads a record: all lines that can be read, and those that can't, named. No file is an empty one.
@@ -389,7 +390,7 @@ fn row(line: &[u8]) -> Result<Row, Bad> {
     };
     let words = |column: usize| {
         let text = text(column);
-        if text.len() > FIELD_MAX {
+        if text.chars().count() > FIELD_MAX {
             return Err(bad(column, "too long", format!("at most {FIELD_MAX} characters")));
         }
         Ok(text.to_owned())

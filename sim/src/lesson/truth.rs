@@ -138,7 +138,7 @@ pub fn truth(reveal: &Reveal, question: &QuestionSpec) -> Option<Truth> {
         }
         Asked::Pull(line) => Truth::Values {
             measure: Measure::Force,
-            values: drawn(run, &pull_key(line)).collect(),
+            values: drawn(run, &pull_key(run, line)).collect(),
             at_least: 0,
             left_out: 0,
             draws: true,
@@ -146,9 +146,12 @@ pub fn truth(reveal: &Reveal, question: &QuestionSpec) -> Option<Truth> {
     })
 }
 
-/// Key of the pull at the stem that turns it against the gust.
-pub(super) fn pull_key(line: &str) -> String {
-    format!("pull.{line}.gust")
+/// Key of the pull at the stem that turns it: against the gust, or in still air where the scene has
+/// no wind.
+pub(super) fn pull_key(run: &CaseRun, line: &str) -> String {
+    let key = |wind: &str| format!("pull.{line}.{wind}");
+    let has_gust = run.fell.first().is_some_and(|numbers| numbers.contains_key(&key("gust")));
+    key(if has_gust { "gust" } else { "still" })
 }
 
 /// Key of the share of the hinge's side hold that is used.

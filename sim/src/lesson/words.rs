@@ -138,8 +138,13 @@ pub fn scored(score: &Score, terms: &Terms) -> Vec<String> {
         }
     };
     let mut lines = vec![match score.beside {
+        None if score.rule == Rule::Options => format!(
+            "You were {} in 100 sure of what you held likeliest; that happened in {} in 100.",
+            in_hundred(score.stated),
+            in_hundred(score.share)
+        ),
         None => format!(
-            "You said {} in 100, it happened in {} in 100.",
+            "You said {} in 100; it happened in {} in 100.",
             in_hundred(score.stated),
             in_hundred(score.share)
         ),

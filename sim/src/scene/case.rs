@@ -64,9 +64,11 @@ pub(super) fn changed(scene: &Scene, case: &CaseSpec) -> Result<Scene, Wrong> {
                 allowed: "a case with which the scene is right".to_owned(),
             };
         };
-        let is_under =
-            |path: &str| problem.path.starts_with(path) || path.starts_with(&problem.path);
-        let at = case.set.iter().position(|(path, _)| is_under(path));
+        // The field that is set nearest to what is wrong; the later of two.
+        let shared =
+            |path: &str| path.bytes().zip(problem.path.bytes()).take_while(|(a, b)| a == b).count();
+        let nearest = case.set.iter().enumerate().max_by_key(|(_, (path, _))| shared(path));
+        let at = nearest.filter(|(_, (path, _))| shared(path) > 0).map(|(i, _)| i);
         Wrong {
             path: at.map_or_else(String::new, |i| format!("set[{i}]")),
             what: format!("with it the scene is wrong: {}: {}", problem.path, problem.what),

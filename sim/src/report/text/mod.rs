@@ -32,7 +32,8 @@ const WIDTH: usize = 98;
 
 /// `text` broken into lines; the first keeps the spaces it begins with, the others begin with
 /// `indent` spaces.
-fn wrapped(text: &str, indent: usize) -> String {
+#[must_use]
+pub fn wrapped(text: &str, indent: usize) -> String {
     let words = text.trim_start_matches(' ');
     let mut column = text.len() - words.len();
     let mut out = " ".repeat(column);

@@ -102,7 +102,8 @@ pub enum Asked {
     HowFar,
     /// How far the piece has turned when the hinge lets go.
     LetsGoAt,
-    /// The pull at the stem that turns it against the gust; the id of its pull line.
+    /// The pull at the stem that turns it, against the gust where the scene has wind; the id of its
+    /// pull line.
     Pull(String),
 }
 
@@ -211,7 +212,8 @@ impl ClaimSpec {
     }
 }
 
-/// Number of facts of a case that the words of a lesson may name, with what they are.
+/// Facts of a case that the words of a lesson may name, with what they are; beside them the words of
+/// events, which say in how many drops they happen.
 pub const FACTS: [(&str, &str); 20] = [
     ("drops", "drops on the ground as told"),
     ("length", "length of the piece"),
@@ -227,12 +229,15 @@ pub const FACTS: [(&str, &str); 20] = [
     ("shown_how", "what happens in that drop"),
     ("shown_end", "which end touches first in it"),
     ("shown_speed", "speed of that end at first touch"),
+    (
+        "shown_steep",
+        "angle of the piece to the ground at first touch; 90° is straight in on an end",
+    ),
     ("shown_turns", "its turns end over end"),
     ("shown_far", "how far it runs"),
     ("shown_height", "greatest height over the ground after first touch"),
     ("shown_lets_go", "how far it had turned when the hinge let go"),
     ("side_share", "share of the hinge's side hold that is used"),
-    ("pull", "pull at the stem against the gust; with a line, as pull:LINE"),
 ];
 
 impl Event {
