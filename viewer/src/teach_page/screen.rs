@@ -217,7 +217,7 @@ fn asked(ui: &mut Ui, page: &mut TeachPage) {
     part(ui, "What is asked");
     let cases: Vec<String> = page.draft.cases.iter().map(|case| case.label.clone()).collect();
     let mut choose = None;
-    Grid::new("asked").num_columns(2).show(ui, |ui| {
+    Grid::new("asked").num_columns(2).min_col_width(16.0).show(ui, |ui| {
         for (i, offered) in page.offered.iter().enumerate() {
             let at = page.draft.questions.iter().position(|q| q.id == offered.id);
             let mut is_asked = at.is_some();
