@@ -68,7 +68,7 @@ impl Hand {
         let page = LessonPage::open(path, "A course", [0, 2], record).expect("a lesson");
         let sent = Sent::default();
         let kept = Rc::clone(&sent);
-        let mut harness = Harness::builder().with_size(vec2(372.0, 720.0)).build_ui_state(
+        let mut harness = Harness::builder().with_size(vec2(372.0, 2600.0)).build_ui_state(
             move |ui, page: &mut LessonPage| kept.borrow_mut().extend(lesson_page(ui, page)),
             page,
         );
