@@ -26,6 +26,7 @@ use tumblewood::{
 
 use crate::{
     camera::View,
+    lesson_page::Mark,
     palette::{Theme, palette},
     playing::{Clock, motion_at},
     sight::sight,
@@ -77,6 +78,10 @@ pub(crate) struct Desk {
     pub(crate) is_over: bool,
     /// The user was told that the file is not what it was.
     pub(crate) told_of_disk: bool,
+    /// The lesson that is taken.
+    pub(crate) lesson: Option<Taking>,
+    /// What is open is a copy of a lesson's scene, to be changed and tried.
+    pub(crate) is_trying: bool,
     /// What the user has to be told, until it is put away.
     pub(crate) message: Option<String>,
     /// Why a file could not be opened, for the start page to say.
@@ -100,6 +105,10 @@ pub(crate) enum Screen {
     Notes,
     /// A new scene on ground out of a file.
     Ground,
+    /// Lessons, and how near one's answers come.
+    Practice,
+    /// A lesson on the hillside.
+    Lesson,
     /// The hillside.
     Hillside,
     /// Lengths and faces side by side.
@@ -137,6 +146,19 @@ pub(crate) struct Shown {
     pub(crate) world: Arc<World>,
     /// The cut, if the scene has any.
     pub(crate) ready: Option<Arc<CutReady>>,
+}
+
+/// A lesson that is taken.
+#[derive(Clone, Debug)]
+pub(crate) struct Taking {
+    /// Its answers are locked: nothing of the forecast is shown before.
+    pub(crate) is_locked: bool,
+    /// The learner's mark.
+    pub(crate) mark: Option<Mark>,
+    /// A click on the hillside puts it.
+    pub(crate) wants_mark: bool,
+    /// What was asked of a forecast before it.
+    pub(crate) before: Ask,
 }
 
 /// What is known of the forecast.
@@ -231,6 +253,10 @@ pub(crate) enum Leaving {
     Open(PathBuf),
     /// To ground out of this file.
     Ground(PathBuf),
+    /// To the lessons.
+    Practice,
+    /// Back to the lesson that is being taken.
+    Lesson,
 }
 
 /// Counts up with each change of a layer of the hillside.
@@ -268,6 +294,8 @@ impl Desk {
             wanted_view: None,
             is_over: false,
             told_of_disk: false,
+            lesson: None,
+            is_trying: false,
             message: None,
             said: None,
             mail: Mail::default(),

@@ -4,6 +4,7 @@
 mod drags;
 mod files;
 mod ground;
+mod lesson;
 mod limits;
 mod lost;
 mod pull;

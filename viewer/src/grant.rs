@@ -7,6 +7,7 @@ use std::{
 
 use tumblewood::{
     felling,
+    forecast::Ask,
     job::Job,
     scene::{
         Scene,
@@ -21,11 +22,11 @@ use tumblewood::{
 
 use crate::{
     camera::View,
-    desk::{Answer, Desk, Leaving, Playing, Question, Screen, Tab, Tool},
+    desk::{Answer, Desk, Leaving, Playing, Question, Screen, Tab, Taking, Tool},
     start_page::{self, GROUND_ENDINGS, OpenedAs, opened_as},
     task::Task,
-    wish::{Edit, Sketched, Wish},
-    worker::{Errand, Order, ToFell, ToPage, Workers, shown},
+    wish::{Edit, Same, Wish},
+    worker::{Errand, Order, Stage, ToFell, ToPage, Workers, shown},
 };
 
 /// A copy is put this far beside what it was made from, m.
@@ -41,7 +42,7 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
         }
         Wish::View(view) => desk.wanted_view = Some(view),
         Wish::Begin(text) => begin(desk, workers, &text),
-        Wish::Sketch(Sketched(job)) => sketch(desk, job),
+        Wish::Sketch(Same(job)) => sketch(desk, job),
         Wish::Card(path) => {
             desk.mail.waiting += 1;
             workers.errand(Errand::Card(path));
@@ -58,6 +59,28 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
             desk.mail.waiting += 1;
             workers.task(number, Task::Ground(*ask));
         }
+        Wish::Lesson(Same(job), ask) => lesson(desk, workers, job, *ask),
+        Wish::Reveal { number, ask } => {
+            desk.mail.waiting += 1;
+            if let Some(lesson) = &mut desk.lesson {
+                (lesson.is_locked, lesson.wants_mark) = (true, false);
+            }
+            workers.task(number, Task::Reveal(*ask));
+        }
+        Wish::Many(Same(renewed)) => {
+            if let Some(lesson) = &mut desk.lesson {
+                lesson.is_locked = true;
+                desk.answer.newest = Some((desk.answer.order, Stage::Full, renewed));
+                desk.stamps.drops += 1;
+            }
+        }
+        Wish::Mark(mark, wanted) => {
+            if let Some(lesson) = &mut desk.lesson {
+                (lesson.mark, lesson.wants_mark) = (mark, wanted);
+            }
+        }
+        Wish::Marked(at_m) => desk.mail.come.push(ToPage::Marked(at_m)),
+        Wish::Try(path) => try_out(desk, workers, &path),
         Wish::StopTask => workers.stop_task(),
         Wish::Dropped(path) => dropped(desk, workers, path),
         Wish::Export(path) => export(desk, workers, &path),
@@ -234,9 +257,53 @@ fn export(desk: &mut Desk, workers: &Workers, path: &Path) {
     workers.errand(Errand::Export { job: job.clone(), made: made.clone(), path });
 }
 
-fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
+/// Puts a lesson's scene on the hillside, seen from the climber's eye, with nothing of its forecast.
+fn lesson(desk: &mut Desk, workers: &Workers, job: Arc<Job>, ask: Ask) {
     workers.stop();
     let before = std::mem::replace(desk, Desk::new());
+    let cut = job.scene.lesson.as_ref().map(|lesson| lesson.cut.as_str());
+    *desk = Desk {
+        screen: Screen::Lesson,
+        look: before.look,
+        cut: job.scene.cuts.iter().position(|c| Some(c.id.as_str()) == cut).unwrap_or_default(),
+        lesson: Some(Taking {
+            is_locked: false,
+            mark: None,
+            wants_mark: false,
+            before: before.lesson.map_or(before.ask, |lesson| lesson.before),
+        }),
+        ask,
+        question: before.question,
+        recent: before.recent,
+        stamps: before.stamps,
+        mail: before.mail,
+        answer: Answer { order: before.answer.order + 1, ..Answer::default() },
+        job: Some(job),
+        wanted_view: Some(View::Climber),
+        ..Desk::new()
+    };
+    desk.stamps.all();
+    if let Err(error) = desk.show() {
+        desk.message = Some(shown(&error));
+    }
+}
+
+/// Opens a copy of a lesson's scene without a file: the lesson stays as it is.
+fn try_out(desk: &mut Desk, workers: &Workers, path: &Path) {
+    let folder = path.parent().map_or_else(PathBuf::new, Path::to_owned);
+    match tumblewood::scene::read_text(path) {
+        Ok(text) => {
+            put_on_desk(desk, workers, Document::new(&text, &folder));
+            (desk.tab, desk.is_trying) = (Tab::Change, true);
+        }
+        Err(error) => desk.message = Some(error.to_string()),
+    }
+}
+
+fn put_on_desk(desk: &mut Desk, workers: &Workers, document: Document) {
+    workers.stop();
+    let mut before = std::mem::replace(desk, Desk::new());
+    before.ask = before.lesson.take().map_or(before.ask, |lesson| lesson.before);
     *desk = Desk {
         screen: Screen::Hillside,
         look: before.look,
@@ -603,12 +670,16 @@ fn recover(desk: &mut Desk, workers: &Workers, take: bool) {
 fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
     let is_gone = |document: &Document| matches!(document.on_disk(), Ok(OnDisk::Gone));
     let unsaved = |document: &Document| document.is_dirty() || is_gone(document);
-    if desk.document.as_ref().is_some_and(unsaved) && !anyway {
+    // What is tried of a lesson is a copy that nobody means to keep.
+    let kept = !(desk.is_trying && to == Leaving::Lesson);
+    if desk.document.as_ref().is_some_and(unsaved) && kept && !anyway {
         desk.question = Some(Question::Leave(to));
         return;
     }
     desk.question = None;
-    if anyway && let Some(document) = &mut desk.document {
+    if (anyway || !kept)
+        && let Some(document) = &mut desk.document
+    {
         // Who leaves without saving wants nothing kept.
         document.give_up();
     }
@@ -617,17 +688,24 @@ fn leave(desk: &mut Desk, workers: &Workers, to: Leaving, anyway: bool) {
             workers.stop();
             desk.is_over = true;
         }
-        Leaving::Start | Leaving::Ground(_) => {
+        Leaving::Start | Leaving::Ground(_) | Leaving::Practice | Leaving::Lesson => {
             workers.stop();
             workers.stop_task();
             let before = std::mem::replace(desk, Desk::new());
-            (desk.look, desk.ask, desk.mail) = (before.look, before.ask, before.mail);
+            let ask = before.lesson.map_or(before.ask, |lesson| lesson.before);
+            (desk.look, desk.ask, desk.mail) = (before.look, ask, before.mail);
             (desk.stamps, desk.recent) = (before.stamps, before.recent);
             desk.answer.order = before.answer.order + 1;
             desk.stamps.all();
-            if let Leaving::Ground(path) = to {
-                desk.screen = Screen::Ground;
-                desk.mail.come.push(ToPage::Ground { path, at: None });
+            match to {
+                Leaving::Ground(path) => {
+                    desk.screen = Screen::Ground;
+                    desk.mail.come.push(ToPage::Ground { path, at: None });
+                }
+                Leaving::Practice => desk.screen = Screen::Practice,
+                // Its page puts the lesson on the hillside again.
+                Leaving::Lesson => desk.screen = Screen::Lesson,
+                Leaving::Start | Leaving::Quit | Leaving::Open(_) => {}
             }
         }
         Leaving::Open(path) => open(desk, workers, &path),

@@ -19,15 +19,15 @@ use tumblewood::{
     quantity::{Length, Quantity as _, Units},
     terrain::{
         LengthUnit,
-        intake::{AROUND_RANGE_M, Overview, Wanted},
+        intake::{AROUND_RANGE_M, Intake, Overview, Wanted},
         system::epsg,
     },
 };
 
-pub(crate) use run::{GroundAsk, Grounded, Held, run};
+pub(crate) use run::{GroundAsk, Grounded, run};
 pub(crate) use screen::ground_page;
 
-use crate::start_page::TypedPath;
+use crate::{start_page::TypedPath, wish::Same};
 
 /// Distance to each side that a frame begins with, m.
 const AROUND_M: f64 = 100.0;
@@ -80,7 +80,7 @@ pub(crate) struct Seen {
 
 /// Ground that was cropped.
 pub(crate) struct Cropped {
-    ground: Held,
+    ground: Same<Intake>,
     /// What the command says of it, in lines.
     pub(crate) words: Vec<String>,
     texture: TextureHandle,

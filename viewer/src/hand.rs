@@ -263,6 +263,11 @@ fn end(hands: &mut Hands<'_, '_>, held: Hold, ray: Option<&Ray>, spot: Option<pi
 }
 
 fn clicked(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>) -> Option<Wish> {
+    if let Some(lesson) = &hands.bench.desk.lesson
+        && (lesson.wants_mark || !lesson.is_locked)
+    {
+        return lesson.wants_mark.then_some(Wish::Marked(map_m(spot?)));
+    }
     match &hands.bench.desk.tool {
         Tool::Hand => {
             let hit = ray.and_then(|ray| met(hands, ray));
@@ -278,7 +283,8 @@ fn clicked(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround
             };
             match thing.is_none().then(track).flatten() {
                 Some(drop) => Some(Wish::Play { drop: drop as u32, with_others: false }),
-                None => Some(Wish::Pick(thing)),
+                // Nothing of a lesson is taken hold of.
+                None => desk.lesson.is_none().then_some(Wish::Pick(thing)),
             }
         }
         Tool::Measure(points) => {

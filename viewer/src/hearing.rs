@@ -37,7 +37,13 @@ impl Desk {
             }
             News::Exported(path) => self.message = Some(format!("Written: {}", path.display())),
             News::ToPage(news) => {
-                if !matches!(news, ToPage::Working { .. } | ToPage::Ground { .. }) {
+                if !matches!(
+                    news,
+                    ToPage::Working { .. }
+                        | ToPage::Ground { .. }
+                        | ToPage::Practice(_)
+                        | ToPage::Marked(_)
+                ) {
                     self.mail.waiting = self.mail.waiting.saturating_sub(1);
                 }
                 self.mail.come.push(news);

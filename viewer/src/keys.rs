@@ -52,6 +52,26 @@ const ALONE: [Row; 22] = [
     (KeyCode::F1, |_| Some(Wish::Tab(crate::desk::Tab::View))),
 ];
 
+/// Keys that look around: in a lesson they are there before its answers are locked, those of replays
+/// after; the others aren't.
+const VIEWS: [KeyCode; 4] = [KeyCode::KeyP, KeyCode::KeyS, KeyCode::KeyE, KeyCode::KeyH];
+const REPLAYS: [KeyCode; 14] = [
+    KeyCode::Space,
+    KeyCode::Comma,
+    KeyCode::Period,
+    KeyCode::BracketLeft,
+    KeyCode::BracketRight,
+    KeyCode::KeyN,
+    KeyCode::KeyB,
+    KeyCode::KeyW,
+    KeyCode::KeyT,
+    KeyCode::KeyF,
+    KeyCode::KeyG,
+    KeyCode::KeyV,
+    KeyCode::KeyL,
+    KeyCode::KeyM,
+];
+
 const DIGITS: [KeyCode; 9] = [
     KeyCode::Digit1,
     KeyCode::Digit2,
@@ -112,15 +132,22 @@ pub(crate) fn follow_keys(
         }
         return;
     }
-    if typing || bench.desk.screen != Screen::Hillside {
+    if typing || !matches!(bench.desk.screen, Screen::Hillside | Screen::Lesson) {
         return;
     }
+    let lesson = bench.desk.lesson.as_ref().map(|lesson| lesson.is_locked);
     let meant = |key: KeyCode| keys.just_pressed(key) && !(has_focus && key == KeyCode::Space);
-    for (_, wish) in ALONE.iter().filter(|(key, _)| meant(*key)) {
+    let there = |key: KeyCode| match lesson {
+        None => true,
+        Some(false) => VIEWS.contains(&key),
+        Some(true) => VIEWS.contains(&key) || REPLAYS.contains(&key),
+    };
+    for (_, wish) in ALONE.iter().filter(|(key, _)| meant(*key) && there(*key)) {
         let wish = wish(&bench.desk);
         bench.wishes.extend(wish);
     }
-    if let Some(cut) = DIGITS.iter().position(|key| keys.just_pressed(*key)) {
+    let digit = DIGITS.iter().position(|key| keys.just_pressed(*key));
+    if let Some(cut) = digit.filter(|_| lesson.is_none()) {
         bench.wishes.push(Wish::Cut(cut));
     }
     if !has_focus {

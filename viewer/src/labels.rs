@@ -6,7 +6,7 @@ use bevy::math::Vec3;
 use bevy_egui::egui::{
     Align2, Color32, Context, FontId, Id, LayerId, Order, Painter, Pos2, Rect, Stroke, Vec2, vec2,
 };
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 use tumblewood::{
     quantity::Units,
     report::words,
@@ -21,6 +21,7 @@ use crate::{
     furniture::{m_a_px, north_arrow, scale},
     hand::{Eye, Hold},
     layers::Pickable,
+    lesson_page::Mark,
     palette::palette,
     pick::OnGround,
     shape::single,
@@ -32,6 +33,8 @@ use crate::{
 const LETTERS: f32 = 15.0;
 /// Width of the rim round them, points.
 const RIM: f32 = 1.6;
+/// Sides of the ring of a mark.
+const RING_SIDES: u32 = 40;
 /// Longest the scale may be, points.
 const SCALE_PX: f32 = 160.0;
 
@@ -137,11 +140,19 @@ pub(crate) fn labels(
     }
     held(&pen, desk, hold, pointed, &project);
     drawn_out(&pen, shown, desk, hold, &project);
-    if let Some(spot) = pointed {
+    // What a tape would tell is asked for in a lesson, as on site.
+    let hidden = desk.lesson.as_ref().is_some_and(|lesson| !lesson.is_locked);
+    if let Some(mark) = desk.lesson.as_ref().and_then(|lesson| lesson.mark) {
+        marked(&pen, desk, mark, &project);
+    }
+    if let Some(spot) = pointed.filter(|_| !hidden) {
         let at = free.left_bottom() + vec2(12.0, -12.0);
         pen.word(at, Align2::LEFT_BOTTOM, &place(&spot, job.frame().turn_rad, pen.units));
     }
     north(&pen, free.right_top() + vec2(-40.0, 52.0), eye.azimuth_rad);
+    if hidden {
+        return;
+    }
     let zoom = context.zoom_factor();
     let height_px = screen.height() * zoom;
     let m_a_point = m_a_px(eye.distance_m, FIELD_OF_VIEW_RAD, height_px) * f64::from(zoom);
@@ -154,6 +165,35 @@ pub(crate) fn labels(
             pen.line(at - vec2(0.0, 5.0), at + vec2(0.0, 1.0), 1.5);
             pen.word(at - vec2(0.0, 7.0), Align2::CENTER_BOTTOM, word);
         }
+    }
+}
+
+/// The learner's mark, as a ring on the ground with a cross in it.
+fn marked(
+    pen: &Pen<'_>,
+    desk: &Desk,
+    (at_m, radius_m): Mark,
+    project: &impl Fn(Vec3) -> Option<Pos2>,
+) {
+    let on_screen = |at_m: DVec2| desk.ground_m(at_m).and_then(|at_m| project(single(at_m)));
+    let line = |from_m: DVec2, to_m: DVec2| {
+        if let (Some(from), Some(to)) = (on_screen(from_m), on_screen(to_m)) {
+            pen.line(from, to, 2.0);
+        }
+    };
+    let around = |k: u32| {
+        let (sin, cos) = (std::f64::consts::TAU * f64::from(k) / f64::from(RING_SIDES)).sin_cos();
+        at_m + radius_m * DVec2::new(sin, cos)
+    };
+    for k in 0..RING_SIDES {
+        line(around(k), around(k + 1));
+    }
+    let arm_m = (0.3 * radius_m).clamp(0.3, 1.5);
+    for way in [DVec2::new(arm_m, arm_m), DVec2::new(arm_m, -arm_m)] {
+        line(at_m - way, at_m + way);
+    }
+    if let Some(at) = on_screen(at_m) {
+        pen.name(at + vec2(8.0, -8.0), Align2::LEFT_BOTTOM, "your mark");
     }
 }
 

@@ -23,6 +23,7 @@ mod hearing;
 mod keys;
 mod labels;
 mod layers;
+mod lesson_page;
 mod lost;
 mod marks;
 mod mesh;
@@ -33,6 +34,7 @@ mod palette;
 mod panel;
 mod pick;
 mod playing;
+mod practice_page;
 mod reader;
 mod screens;
 mod shape;
@@ -109,6 +111,9 @@ struct Arguments {
     /// Lose the graphics card so many times, once there is something to be seen.
     #[arg(long, value_name = "TIMES", hide = true, default_value_t = 0)]
     lose_card: u32,
+    /// Practice: a course's lessons, or a lesson itself; the first course without a file.
+    #[arg(long, conflicts_with_all = ["stump", "cut", "pick", "turntable", "film", "glb", "drop"])]
+    practice: bool,
     /// Where from: plan, side, oblique or climber.
     #[arg(long, default_value = "oblique", requires = "picture")]
     view: View,
@@ -235,6 +240,11 @@ fn desk(arguments: &Arguments, picture: bool) -> Result<Desk, String> {
     // A picture without panels shows drops on the ground as told alone.
     desk.ask.grounds = if picture && !arguments.panels { 0 } else { arguments.grounds };
     desk.recent = start_page::recent_list(|name| env::var_os(name));
+    if arguments.practice {
+        desk.screen = Screen::Practice;
+        desk.mail.come.extend(arguments.scene.clone().map(ToPage::Practice));
+        return Ok(desk);
+    }
     let Some(path) = &arguments.scene else { return Ok(desk) };
     if opened_as(path) == Some(OpenedAs::Ground) {
         let of_a_scene = [

@@ -9,20 +9,27 @@ use bevy_egui::egui::{Context, Rect};
 use tumblewood::{forecast::Progress, job::Job};
 
 use crate::{
+    camera::View,
     compare_page::{CompareMessage, ComparePage, compare_page},
-    desk::{Desk, Leaving, Question, Screen, Tab},
+    desk::{Desk, Leaving, Look, Question, Screen, Tab},
     ground_page::{GroundMessage, GroundPage, ground_page},
+    lesson_page::{LessonMessage, LessonPage, Mark, lesson_page},
     notes::{NotesMessage, NotesPage, notes_page},
+    panel::PANEL_WIDTH,
+    practice_page::{PracticeMessage, PracticePage, practice_page},
     screens::sheet,
-    start_page::{StartMessage, StartPage, start_page},
+    start_page::{StartMessage, StartPage, scene_folders, start_page},
     task::Done,
     teach_page::{TeachMessage, TeachPage, teach_page},
-    wish::{Edit, Sketched, Wish},
+    wish::{Edit, Same, Wish},
     worker::ToPage,
 };
 
 /// Windows at least this wide show the bank of notes beside them, points.
 const BESIDE: f32 = 1120.0;
+
+/// Large letters, for a room.
+const LARGE: f32 = 1.5;
 
 /// The pages that are there.
 #[derive(Default)]
@@ -38,6 +45,14 @@ pub(crate) struct Pages {
     compare: Option<ComparePage>,
     pub(crate) ground: Option<GroundPage>,
     teach: Option<TeachPage>,
+    practice: Option<PracticePage>,
+    /// The one lesson of the list is to be taken.
+    take_at_once: bool,
+    pub(crate) lesson: Option<LessonPage>,
+    /// What the lesson's messages are, found while news came.
+    pub(crate) from_lesson: Vec<LessonMessage>,
+    /// The mark that the hillside was last told of.
+    mark: Option<(Option<Mark>, bool)>,
     /// Tasks asked for so far.
     tasks: u64,
 }
@@ -64,9 +79,22 @@ impl Pages {
                 if let Some(page) = &mut self.ground {
                     page.work(progress);
                 }
+                if let Some(page) = &mut self.lesson {
+                    page.work(progress);
+                }
             }
             ToPage::Done { number, done } if number == self.tasks => self.take(context, done),
             ToPage::Working { .. } | ToPage::Done { .. } => {}
+            ToPage::Practice(path) => {
+                let page = self.practice.get_or_insert_with(|| PracticePage::here(&[]));
+                page.open(&path);
+                self.take_at_once = page.course.is_empty() && page.said.is_none();
+            }
+            ToPage::Marked(at_m) => {
+                if let Some(page) = &mut self.lesson {
+                    page.marked(at_m);
+                }
+            }
             ToPage::Ground { path, at } => {
                 let page = self.ground.get_or_insert_with(GroundPage::here);
                 page.open(path);
@@ -77,6 +105,18 @@ impl Pages {
 
     /// Gives the page that waits what came of its task.
     fn take(&mut self, context: &Context, done: Result<Done, String>) {
+        let done = match (done, &mut self.lesson) {
+            (Ok(Done::Revealed(revealed)), Some(page)) => {
+                if let Some(list) = &mut self.practice {
+                    list.look_again();
+                }
+                return page.take(Ok(*revealed), &mut self.from_lesson);
+            }
+            (Err(why), Some(page)) if page.running.is_some() => {
+                return page.take(Err(why), &mut self.from_lesson);
+            }
+            (done, _) => done,
+        };
         match (done, &mut self.compare, &mut self.ground) {
             (Ok(Done::Compared(compared)), Some(page), _) => page.take(Ok(*compared)),
             (Ok(Done::Grounded(grounded)), _, Some(page)) => page.take(context, Ok(grounded)),
@@ -91,12 +131,15 @@ impl Pages {
     pub(crate) fn draw(&mut self, context: &Context, desk: &Desk, wishes: &mut Vec<Wish>) {
         // What belongs to a scene goes with it, and scenes come and go while one looks at another.
         match desk.screen {
-            Screen::Start | Screen::Notes | Screen::Ground => {
+            Screen::Start | Screen::Notes | Screen::Ground | Screen::Practice | Screen::Lesson => {
                 (self.compare, self.teach) = (None, None);
             }
             Screen::Hillside | Screen::Compare | Screen::Teach => {
                 (self.start, self.sketched, self.ground) = (None, None, None);
             }
+        }
+        if matches!(desk.screen, Screen::Start | Screen::Practice) {
+            self.lesson = None;
         }
         let whole = context.viewport_rect();
         match desk.screen {
@@ -107,6 +150,12 @@ impl Pages {
                 self.notes(context, left, wishes);
             }
             Screen::Ground => self.ground(context, whole, wishes),
+            Screen::Practice => self.practice(context, desk, whole, wishes),
+            Screen::Lesson => {
+                let mut right = whole;
+                right.min.x = right.max.x - PANEL_WIDTH;
+                self.lesson(context, desk, right, wishes);
+            }
             Screen::Compare => self.compare(context, desk, whole, wishes),
             Screen::Teach => self.teach(context, desk, whole, wishes),
             Screen::Hillside => {}
@@ -128,6 +177,7 @@ impl Pages {
             StartMessage::Open(path) => Wish::Leave(Leaving::Open(path)),
             StartMessage::FromNotes => Wish::Go(Screen::Notes),
             StartMessage::FromGround => Wish::Go(Screen::Ground),
+            StartMessage::Practice => Wish::Go(Screen::Practice),
         }));
     }
 
@@ -139,7 +189,7 @@ impl Pages {
             && self.sketched.as_ref().is_none_or(|before| !Arc::ptr_eq(before, job))
         {
             self.sketched = Some(job.clone());
-            wishes.push(Wish::Sketch(Sketched(job.clone())));
+            wishes.push(Wish::Sketch(Same(job.clone())));
         }
         for message in messages {
             match message {
@@ -187,6 +237,103 @@ impl Pages {
                 // What is there can be changed at once.
                 GroundMessage::Open(scene) => {
                     wishes.extend([Wish::Leave(Leaving::Open(scene)), Wish::Tab(Tab::Change)]);
+                }
+            }
+        }
+    }
+
+    fn practice(&mut self, context: &Context, desk: &Desk, place: Rect, wishes: &mut Vec<Wish>) {
+        let page = self.practice.get_or_insert_with(|| PracticePage::here(&scene_folders()));
+        let mut messages = Vec::new();
+        if std::mem::take(&mut self.take_at_once) {
+            messages.push(PracticeMessage::Lesson(0));
+        }
+        sheet(context, "practice", place, |ui| messages.extend(practice_page(ui, page)));
+        for message in messages {
+            match message {
+                PracticeMessage::Back => wishes.push(Wish::Leave(Leaving::Start)),
+                PracticeMessage::Lesson(i) => self.open_lesson(i, desk, wishes),
+            }
+        }
+    }
+
+    /// Opens a lesson of the list, or says there why it can't be.
+    fn open_lesson(&mut self, i: usize, desk: &Desk, wishes: &mut Vec<Wish>) {
+        let Some(list) = &mut self.practice else { return };
+        let Some(listed) = list.lessons.get(i) else { return };
+        let place = [i, list.lessons.len()];
+        let opened =
+            LessonPage::open(listed.path.clone(), &list.course, place, list.record.clone());
+        match opened {
+            Ok(mut page) => {
+                page.large = desk.look.text_scale > 1.0;
+                wishes.push(show(&page));
+                (self.lesson, self.mark) = (Some(page), None);
+                self.from_lesson.clear();
+            }
+            Err(why) => {
+                list.said = Some(why);
+                wishes.push(Wish::Leave(Leaving::Practice));
+            }
+        }
+    }
+
+    fn lesson(&mut self, context: &Context, desk: &Desk, place: Rect, wishes: &mut Vec<Wish>) {
+        let Some(page) = &mut self.lesson else {
+            wishes.push(Wish::Leave(Leaving::Practice));
+            return;
+        };
+        if desk.lesson.is_none() {
+            // Come back from trying something.
+            wishes.push(show(page));
+            self.mark = None;
+            self.from_lesson.extend(page.again());
+        }
+        let mut messages = std::mem::take(&mut self.from_lesson);
+        sheet(context, "lesson", place, |ui| messages.extend(lesson_page(ui, page)));
+        let mark = (page.mark(), page.wants_mark());
+        if desk.lesson.is_some() && self.mark != Some(mark) {
+            self.mark = Some(mark);
+            wishes.push(Wish::Mark(mark.0, mark.1));
+        }
+        let (path, [i, _]) = (page.path.clone(), page.place);
+        for message in messages {
+            match message {
+                LessonMessage::Back => {
+                    wishes.extend([Wish::StopTask, Wish::Leave(Leaving::Practice)]);
+                }
+                LessonMessage::Scores => {
+                    if let Some(list) = &mut self.practice {
+                        list.scores = true;
+                    }
+                    wishes.push(Wish::Leave(Leaving::Practice));
+                }
+                LessonMessage::Large(large) => {
+                    page.large = large;
+                    let text_scale = if large { LARGE } else { 1.0 };
+                    wishes.push(Wish::Look(Look { text_scale, ..desk.look }));
+                }
+                LessonMessage::Reveal(ask) => {
+                    self.tasks += 1;
+                    wishes.push(Wish::Reveal { number: self.tasks, ask });
+                }
+                LessonMessage::Cancel => wishes.push(Wish::StopTask),
+                LessonMessage::Play(drop, view) => wishes.extend([
+                    Wish::StopPlaying,
+                    Wish::View(view),
+                    Wish::Play { drop, with_others: false },
+                ]),
+                LessonMessage::Many(renewed) => {
+                    wishes.extend([
+                        Wish::StopPlaying,
+                        Wish::View(View::Oblique),
+                        Wish::Many(renewed),
+                    ]);
+                }
+                LessonMessage::Try => wishes.push(Wish::Try(path.clone())),
+                LessonMessage::Next => {
+                    self.open_lesson(i + 1, desk, wishes);
+                    return;
                 }
             }
         }
@@ -256,6 +403,11 @@ impl Pages {
             }
         }));
     }
+}
+
+/// Puts a lesson on the hillside.
+fn show(page: &LessonPage) -> Wish {
+    Wish::Lesson(Same(page.job.clone()), Box::new(page.drops.clone()))
 }
 
 /// Writes notes to a file, over one only that they were saved to before; where to.

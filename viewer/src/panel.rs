@@ -111,6 +111,16 @@ fn file(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
         };
         let short = |shortcut: &KeyboardShortcut| ui.ctx().format_shortcut(shortcut);
         let (undo, redo, save) = (short(&UNDO), short(&REDO), short(&SAVE));
+        if desk.is_trying {
+            let back = Wish::Leave(Leaving::Lesson);
+            button(
+                ui,
+                "Back to the lesson",
+                true,
+                "What was changed here is not kept".into(),
+                back,
+            );
+        }
         button(
             ui,
             "All scenes",

@@ -15,7 +15,7 @@ use crate::{
     palette::palette,
     panel::{PANEL_WIDTH, panel},
     signs::colour,
-    strip::{STRIP_HEIGHT, strip},
+    strip::{strip, strip_height},
     wish::Wish,
 };
 
@@ -49,22 +49,32 @@ pub(crate) fn draw_screens(
 ) {
     let screen = context.viewport_rect();
     match desk.screen {
-        Screen::Hillside => {
+        Screen::Hillside | Screen::Lesson => {
             let side = Rect::from_min_max(
                 egui::pos2(screen.right() - PANEL_WIDTH, screen.top()),
                 screen.max,
             );
-            sheet(context, "panel", side, |ui| panel(ui, desk, azimuth_rad, wishes));
+            if desk.screen == Screen::Hillside {
+                sheet(context, "panel", side, |ui| panel(ui, desk, azimuth_rad, wishes));
+            }
+            let height = strip_height(desk);
             let below = Rect::from_min_max(
-                egui::pos2(screen.left(), screen.bottom() - STRIP_HEIGHT),
+                egui::pos2(screen.left(), screen.bottom() - height),
                 egui::pos2(side.left(), screen.bottom()),
             );
-            sheet(context, "strip", below, |ui| strip(ui, desk, wishes));
-            if desk.playing.side_view {
+            if height > 0.0 {
+                sheet(context, "strip", below, |ui| strip(ui, desk, wishes));
+            }
+            if desk.playing.side_view && height > 0.0 {
                 side_view(context, desk, screens, below.left_top(), below.width(), wishes);
             }
         }
-        Screen::Start | Screen::Notes | Screen::Ground | Screen::Compare | Screen::Teach => {}
+        Screen::Start
+        | Screen::Notes
+        | Screen::Ground
+        | Screen::Practice
+        | Screen::Compare
+        | Screen::Teach => {}
     }
     screens.pages.draw(context, desk, wishes);
     message(context, desk, wishes);

@@ -328,8 +328,9 @@ fn ready(shot: &mut Shot, bench: &mut Bench) -> Result<bool, String> {
     if shot.shown.panels && (desk.is_working() || is_asking) {
         return Ok(false);
     }
-    let has_cuts = desk.job.as_ref().is_some_and(|job| !job.scene.cuts.is_empty());
-    if !has_cuts {
+    // A lesson that asks has no forecast.
+    let job = desk.job.as_ref().filter(|_| desk.document.is_some());
+    if job.is_none_or(|job| job.scene.cuts.is_empty()) {
         return Ok(true);
     }
     if desk.counts().is_none_or(|counts| counts.stage < Stage::Full) {

@@ -37,6 +37,8 @@ pub(crate) enum StartMessage {
     FromNotes,
     /// A scene is to be made on ground out of a file.
     FromGround,
+    /// Lessons are to be taken.
+    Practice,
 }
 
 /// The page.
@@ -108,6 +110,12 @@ pub(crate) fn start_page(ui: &mut Ui, page: &mut StartPage) -> Vec<StartMessage>
                 "A raster of heights, scanned points or surveyed points: put the stump on it. A \
                  file can be dropped onto the window too.",
             );
+        });
+        ui.horizontal_wrapped(|ui| {
+            if ui.button("Practice").clicked() {
+                messages.push(StartMessage::Practice);
+            }
+            ui.label("Lessons: say where the piece goes, then watch.");
         });
         if let Some(said) = &page.said {
             ui.label(wrong(said));
@@ -300,7 +308,7 @@ mod tests {
         let recent = vec![PathBuf::from("/jobs/oak.ron")];
         let (mut harness, sent) =
             harness(StartPage::of(Vec::new(), recent.clone()), egui::vec2(640.0, 360.0));
-        for wanted in ["New from notes", "Ground from a file", "oak.ron"] {
+        for wanted in ["New from notes", "Ground from a file", "Practice", "oak.ron"] {
             for _ in 0..8 {
                 if harness.get_by_label(wanted).is_focused() {
                     break;
@@ -315,6 +323,7 @@ mod tests {
         let want = [
             StartMessage::FromNotes,
             StartMessage::FromGround,
+            StartMessage::Practice,
             StartMessage::Open(recent[0].clone()),
         ];
         assert_eq!(sent.borrow()[..], want);

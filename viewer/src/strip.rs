@@ -19,6 +19,12 @@ use crate::{
 /// Its height, in points.
 pub(crate) const STRIP_HEIGHT: f32 = 112.0;
 
+/// The height that it takes of the hillside, in points: a lesson has none before it is locked.
+pub(crate) fn strip_height(desk: &Desk) -> f32 {
+    let hidden = desk.lesson.as_ref().is_some_and(|lesson| !lesson.is_locked);
+    if hidden { 0.0 } else { STRIP_HEIGHT }
+}
+
 /// Words for the speeds of the clock.
 const SPEED_WORDS: [&str; SPEEDS.len()] = ["True speed", "1/2", "1/4", "1/8", "1/16"];
 
@@ -30,7 +36,10 @@ const SHORTEST: f32 = 120.0;
 pub(crate) fn strip(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
     // Large letters need more rows than it is high.
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-        which(ui, desk, wishes);
+        // One drop of a lesson is shown before any are counted.
+        if desk.lesson.is_none() || desk.counts().is_some() {
+            which(ui, desk, wishes);
+        }
         if desk.playing.drops.is_empty() {
             ui.label(
                 "Play a drop: the next reaching one, the worst three, a typical one, or a number.",

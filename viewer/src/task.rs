@@ -13,6 +13,7 @@ use tumblewood::{forecast::Progress, job::Job};
 use crate::{
     compare_page::{self, CompareAsk, Compared},
     ground_page::{self, GroundAsk, Grounded},
+    lesson_page::{self, RevealAsk, Revealed},
     worker::{ToPage, panicked},
 };
 
@@ -30,6 +31,8 @@ pub(crate) enum Task {
     },
     /// Ground out of a file.
     Ground(GroundAsk),
+    /// The drops of a lesson whose answers are locked.
+    Reveal(RevealAsk),
 }
 
 /// What came of it.
@@ -39,6 +42,8 @@ pub(crate) enum Done {
     Compared(Box<Compared>),
     /// Ground out of a file.
     Grounded(Grounded),
+    /// The drops of a lesson.
+    Revealed(Box<Revealed>),
 }
 
 /// Does a task; a stopped comparison gives the cells it had come to. `number` lets the page know
@@ -52,6 +57,8 @@ pub(crate) fn run(number: u64, task: &Task, stop: &AtomicBool, tell: &(dyn Fn(To
     let work = || match task {
         Task::Compare { job, ask, date } => compare_page::run(job, ask, date, stop, &progress)
             .map(|compared| Done::Compared(Box::new(compared))),
+        Task::Reveal(ask) => lesson_page::run(ask, stop, &progress)
+            .map(|revealed| Done::Revealed(Box::new(revealed))),
         Task::Ground(ask) => ground_page::run(ask, stop, &progress).map(Done::Grounded),
     };
     let done = if stop.load(Ordering::Relaxed) {

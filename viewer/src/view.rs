@@ -39,7 +39,7 @@ use crate::{
     screens::{Screens, draw_screens},
     shape::{Drawn, single},
     sight::sight,
-    strip::STRIP_HEIGHT,
+    strip::strip_height,
     wish::Wish,
     worker::Workers,
 };
@@ -251,9 +251,13 @@ fn place_camera(
     // Something at the left covers as much as something at the right, the other way.
     let covered = match bench.desk.screen {
         _ if !target.panels => Vec2::ZERO,
-        Screen::Hillside => zoom * Vec2::new(PANEL_WIDTH, STRIP_HEIGHT) / size.y,
+        Screen::Hillside | Screen::Lesson => {
+            zoom * Vec2::new(PANEL_WIDTH, strip_height(&bench.desk)) / size.y
+        }
         Screen::Notes => Vec2::X * (beside_notes(size.x / zoom) - 1.0) * size.x / size.y,
-        Screen::Start | Screen::Ground | Screen::Compare | Screen::Teach => Vec2::ZERO,
+        Screen::Start | Screen::Ground | Screen::Practice | Screen::Compare | Screen::Teach => {
+            Vec2::ZERO
+        }
     };
     transform.set_if_neq(eye.transform(covered));
 }
@@ -280,9 +284,9 @@ fn draw_screen(
     screens.is_typing = context.text_edit_focused();
     let (camera, placed) = *camera;
     let placed = GlobalTransform::from(*placed);
-    if bench.desk.screen == Screen::Hillside {
-        let covered =
-            if target.panels { egui::vec2(PANEL_WIDTH, STRIP_HEIGHT) } else { egui::Vec2::ZERO };
+    if matches!(bench.desk.screen, Screen::Hillside | Screen::Lesson) {
+        let covered = egui::vec2(PANEL_WIDTH, strip_height(&bench.desk));
+        let covered = if target.panels { covered } else { egui::Vec2::ZERO };
         let seen = (&*eye, &*hold, pointed.0, covered);
         labels(context, &bench.desk, seen, &pickable, |at_m: Vec3| {
             camera.world_to_viewport(&placed, to_screen_frame(at_m)).ok().map(|at| {

@@ -4,6 +4,7 @@ use std::{path::PathBuf, sync::Arc};
 
 use glam::DVec2;
 use tumblewood::{
+    forecast::{Ask, renew::Renewed},
     job::Job,
     scene::{
         edit::{Doubt, Field, New, Thing},
@@ -16,6 +17,7 @@ use crate::{
     compare_page::CompareAsk,
     desk::{Leaving, Look, Question, Screen, Tab, Tool},
     ground_page::GroundAsk,
+    lesson_page::{Mark, RevealAsk},
     tracks::Filter,
 };
 
@@ -31,7 +33,7 @@ pub(crate) enum Wish {
     /// Begin a new scene with this text.
     Begin(String),
     /// Show the bank of notes that are being typed.
-    Sketch(Sketched),
+    Sketch(Same<Job>),
     /// Draw the picture of a scene's card.
     Card(PathBuf),
     /// Compare lengths and faces of the scene as it is.
@@ -48,6 +50,23 @@ pub(crate) enum Wish {
         /// What is asked.
         ask: Box<GroundAsk>,
     },
+    /// Put a lesson on the hillside, nothing of its forecast with it.
+    Lesson(Same<Job>, Box<Ask>),
+    /// Drop all that a lesson asks about.
+    Reveal {
+        /// So that the page knows its own.
+        number: u64,
+        /// The locked answers.
+        ask: Box<RevealAsk>,
+    },
+    /// Show all drops of the lesson.
+    Many(Same<Renewed>),
+    /// What the learner's mark is now, and whether a click puts it.
+    Mark(Option<Mark>, bool),
+    /// A place of the hillside was clicked for a mark, m.
+    Marked(DVec2),
+    /// Change a lesson's scene, as a copy without a file.
+    Try(PathBuf),
     /// Stop what a page waits for.
     StopTask,
     /// A file was dropped onto the window.
@@ -160,11 +179,17 @@ pub(crate) enum Edit {
     },
 }
 
-/// The scene of notes; each reading of them is another.
-#[derive(Clone, Debug)]
-pub(crate) struct Sketched(pub(crate) Arc<Job>);
+/// Something that is only the same as itself.
+#[derive(Debug)]
+pub(crate) struct Same<T>(pub(crate) Arc<T>);
 
-impl PartialEq for Sketched {
+impl<T> Clone for Same<T> {
+    fn clone(&self) -> Self {
+        Self(self.0.clone())
+    }
+}
+
+impl<T> PartialEq for Same<T> {
     fn eq(&self, other: &Self) -> bool {
         Arc::ptr_eq(&self.0, &other.0)
     }

@@ -17,6 +17,7 @@ use std::{
     thread,
 };
 
+use glam::DVec2;
 use tumblewood::{
     felling::{self, FellError, Felling},
     forecast::{
@@ -222,6 +223,10 @@ pub(crate) enum ToPage {
         /// What.
         done: Result<Done, String>,
     },
+    /// Lessons of this course are to be listed, or this lesson taken.
+    Practice(PathBuf),
+    /// A place of the hillside was clicked for a lesson's mark, m.
+    Marked(DVec2),
     /// Ground is to be taken out of this file.
     Ground {
         /// The file.

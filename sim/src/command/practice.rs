@@ -43,9 +43,6 @@ use super::{
     say::{note, say},
 };
 
-/// File name of the record, where none is named.
-const RECORD: &str = "answers.csv";
-
 #[derive(Debug, Args)]
 pub(super) struct PracticeArgs {
     /// A course, or a lesson: a scene that asks. Not needed with --scores.
@@ -602,26 +599,21 @@ fn record_path(flag: Option<&Path>) -> Result<PathBuf, Failure> {
     if let Some(path) = flag {
         return Ok(path.to_owned());
     }
-    let folder = ["XDG_DATA_HOME", "APPDATA"]
-        .into_iter()
-        .filter_map(std::env::var_os)
-        .map(PathBuf::from)
-        .chain(std::env::var_os("HOME").map(|home| PathBuf::from(home).join(".local/share")))
-        .find(|folder| folder.is_absolute());
-    let folder = folder.ok_or_else(|| {
+    let path = record::place(|name| std::env::var_os(name)).ok_or_else(|| {
         Failure::input(
             "--record: read nothing, and no data folder is known; allowed: a file to keep \
                         answers in, or --no-record",
         )
     })?;
-    let folder = folder.join("tumblewood");
-    std::fs::create_dir_all(&folder).map_err(|e| {
-        Failure::input(format!(
-            "--record: {}: {e}; allowed: a file to keep answers in, or --no-record",
-            folder.display()
-        ))
-    })?;
-    Ok(folder.join(RECORD))
+    if let Some(folder) = path.parent() {
+        std::fs::create_dir_all(folder).map_err(|e| {
+            Failure::input(format!(
+                "--record: {}: {e}; allowed: a file to keep answers in, or --no-record",
+                folder.display()
+            ))
+        })?;
+    }
+    Ok(path)
 }
 
 fn kept(path: &Path) -> Result<Record, Failure> {

@@ -115,7 +115,7 @@ impl Fate {
 }
 
 /// A forecast with the drops it was counted from.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Run {
     /// The counts.
     pub forecast: Forecast,

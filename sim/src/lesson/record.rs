@@ -35,6 +35,8 @@ pub const COLUMNS: [&str; 18] = [
     "below",
     "above",
 ];
+/// Name of a learner's file.
+const FILE: &str = "answers.csv";
 /// Largest record that is read, bytes: some hundred thousand answers.
 const FILE_MAX: u64 = 64 << 20;
 /// Longest field, characters; longer words are cut when they are written.
@@ -77,6 +79,19 @@ pub struct Row {
     pub share: f64,
     /// Shares of drops below and above a range, or nearer and farther than a mark.
     pub beside: Option<[f64; 2]>,
+}
+
+/// Where answers are kept where nobody says otherwise: `answers.csv` in the user's data folder, by the
+/// environment; nowhere if that names none.
+#[must_use]
+pub fn place(environment: impl Fn(&str) -> Option<std::ffi::OsString>) -> Option<PathBuf> {
+    let folder = |name: &str| environment(name).map(PathBuf::from);
+    ["XDG_DATA_HOME", "APPDATA"]
+        .into_iter()
+        .filter_map(folder)
+        .chain(folder("HOME").map(|home| home.join(".local/share")))
+        .find(|folder| folder.is_absolute())
+        .map(|folder| folder.join("tumblewood").join(FILE))
 }
 
 /// What was asked, in a word.

@@ -19,6 +19,8 @@ use tumblewood::{
     },
 };
 
+use crate::wish::Same;
+
 /// Pixels of the cropped picture to one of the map, so that it stays sharp where a screen is scaled.
 const SCALE: f32 = 1.25;
 /// Parts that progress is told in.
@@ -34,20 +36,10 @@ pub(crate) enum GroundAsk {
     /// Write what was cropped and a new scene on it.
     Use {
         /// What was cropped.
-        ground: Held,
+        ground: Same<Intake>,
         /// The scene's file; the terrain's has the same name and ends in .tif.
         scene: PathBuf,
     },
-}
-
-/// Ground that was cropped; each crop is another.
-#[derive(Clone, Debug)]
-pub(crate) struct Held(pub(crate) Arc<Intake>);
-
-impl PartialEq for Held {
-    fn eq(&self, other: &Self) -> bool {
-        Arc::ptr_eq(&self.0, &other.0)
-    }
 }
 
 /// What came of it.
@@ -58,7 +50,7 @@ pub(crate) enum Grounded {
     /// The ground about the place.
     Cropped {
         /// The ground.
-        ground: Held,
+        ground: Same<Intake>,
         /// What the command says of it.
         words: String,
         /// The command's picture of it, what is filled in hatched.
@@ -98,7 +90,7 @@ pub(crate) fn run(
             Ok(Grounded::Cropped {
                 words: text::terrain(&ground),
                 picture: png::pixels(&picture, SCALE).map_err(|error| error.to_string())?,
-                ground: Held(Arc::new(ground)),
+                ground: Same(Arc::new(ground)),
             })
         }
         GroundAsk::Use { ground, scene } => written(&ground.0, scene).map(Grounded::Written),

@@ -1,0 +1,148 @@
+//! What a lesson tells and asks, before anything of the forecast is shown.
+
+use bevy_egui::egui::{RichText, TextEdit, Ui};
+use tumblewood::lesson::{Answer, Form};
+
+use super::{LessonMessage, LessonPage, map};
+use crate::page::{fine, named, sentence, wrong};
+
+/// An answer as it is being made.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Draft {
+    /// The option that was chosen.
+    pub(crate) option: Option<usize>,
+    /// How sure, in 100.
+    pub(crate) sure: String,
+    /// The ends of a range.
+    pub(crate) ends: [String; 2],
+    /// A chance or a mark.
+    pub(crate) text: String,
+}
+
+impl Draft {
+    /// The answer as one would type it in a terminal; nothing where nothing was said.
+    pub(crate) fn typed(&self, form: &Form) -> Option<String> {
+        let said = |text: &str| (!text.trim().is_empty()).then(|| text.trim().to_owned());
+        match form {
+            Form::Options(_) => {
+                let option = self.option?;
+                Some(format!("{} {} %", option + 1, self.sure.trim().trim_end_matches('%').trim()))
+            }
+            Form::Chance | Form::Mark => said(&self.text),
+            Form::Range(_) => {
+                let [low, high] = &self.ends;
+                (said(low).is_some() || said(high).is_some())
+                    .then(|| format!("{} to {}", low.trim(), high.trim()))
+            }
+        }
+    }
+}
+
+/// Situation, what may be found out, questions and the lock.
+pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<LessonMessage>) {
+    ui.label(&page.lesson.situation);
+    found_out(ui, page);
+    for i in 0..page.lesson.questions.len() {
+        question(ui, page, i);
+    }
+    ui.separator();
+    let left_out = page.drafts_read().iter().filter(|draft| matches!(draft, Ok(None))).count();
+    if left_out > 0 && left_out < page.lesson.questions.len() {
+        ui.label(format!("{left_out} left out: nothing is said or kept of those."));
+    }
+    let can = left_out < page.lesson.questions.len() && page.running.is_none();
+    let lock = bevy_egui::egui::Button::new(RichText::new("Lock the answer").strong());
+    if ui.add_enabled(can, lock).clicked() {
+        page.lock(messages);
+    }
+    ui.label(fine("Nothing of the forecast is shown before. Locked, it can't be changed."));
+}
+
+/// What isn't known until it is asked for, as on site.
+fn found_out(ui: &mut Ui, page: &mut LessonPage) {
+    if page.lesson.hidden.is_empty() {
+        return;
+    }
+    ui.add_space(4.0);
+    ui.label(RichText::new("What you may find out first").strong());
+    for (i, hidden) in page.lesson.hidden.iter().enumerate() {
+        if page.found_out.contains(&i) {
+            ui.label(format!("{}: {}", sentence(&hidden.by), hidden.finds));
+            continue;
+        }
+        ui.horizontal_wrapped(|ui| {
+            if ui.button(sentence(&hidden.by)).clicked() {
+                page.found_out.insert(i);
+            }
+            ui.label(format!("tells {}", hidden.what));
+        });
+    }
+}
+
+fn question(ui: &mut Ui, page: &mut LessonPage, i: usize) {
+    let Some(question) = page.lesson.questions.get(i) else { return };
+    let Some(form) = page.forms.get(i).cloned() else { return };
+    let case = page.lesson.cases.get(question.of).filter(|_| question.of > 0);
+    let case = case.map(|case| format!(" ({})", case.label)).unwrap_or_default();
+    ui.separator();
+    ui.label(RichText::new(format!("{}. {}{case}", i + 1, question.ask)).strong());
+    let number = i + 1;
+    let read = page.read(i);
+    let mark = match &read {
+        Ok(Some(Answer::Mark { at_m, radius_m })) => Some((*at_m, *radius_m)),
+        _ => None,
+    };
+    let Some(draft) = page.drafts.get_mut(i) else { return };
+    match &form {
+        Form::Options(options) => {
+            for (k, option) in options.iter().enumerate() {
+                let word = format!("{option}");
+                if ui.radio(draft.option == Some(k), word).clicked() {
+                    draft.option = Some(k);
+                }
+            }
+            ui.horizontal_wrapped(|ui| {
+                ui.label("How sure");
+                field(ui, &mut draft.sure, 50.0, "70", &format!("How sure of answer {number}"));
+                ui.label("in 100");
+            });
+        }
+        Form::Chance => {
+            ui.horizontal_wrapped(|ui| {
+                field(ui, &mut draft.text, 50.0, "35", &format!("How often, answer {number}"));
+                ui.label("in 100");
+            });
+        }
+        Form::Range(_) => {
+            ui.horizontal_wrapped(|ui| {
+                ui.label("8 in 10 between");
+                let [low, high] = &mut draft.ends;
+                field(ui, low, 80.0, "", &format!("Low end of answer {number}"));
+                ui.label("and");
+                field(ui, high, 80.0, "", &format!("High end of answer {number}"));
+            });
+            ui.label(fine(form.allowed()));
+        }
+        Form::Mark => {
+            field(ui, &mut draft.text, 250.0, "", &format!("Mark of answer {number}"));
+            let name = format!("The bank from above, answer {number}");
+            if let Some(mark) = map::map(ui, &page.bank, &name, mark, &[], true) {
+                page.put_mark(i, mark);
+            }
+            ui.label(fine(format!(
+                "Click it here or on the hillside, move it with the arrows, or type {}.",
+                form.allowed()
+            )));
+        }
+    }
+    if page.tried
+        && let Err(why) = &read
+    {
+        ui.label(wrong(why));
+    }
+}
+
+fn field(ui: &mut Ui, text: &mut String, width: f32, hint: &str, name: &str) {
+    let response = ui.add(TextEdit::singleline(text).desired_width(width).hint_text(hint));
+    named(ui, &response, name);
+}
