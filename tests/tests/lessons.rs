@@ -53,9 +53,6 @@ fn prop_the_course_is_invented_cautious_and_about_twelve_things() {
         assert!(job.scene.invented, "{} is invented", lesson.title);
         assert!(!lesson.cautions.is_empty(), "{} cautions", lesson.title);
         assert!(about.insert(lesson.about.clone()), "{} is about its own thing", lesson.title);
-        let text = job.scene.source.text.to_lowercase();
-        let unsafe_words = ["safe", "cherry", " best "];
-        assert!(unsafe_words.iter().all(|word| !text.contains(word)), "{}", lesson.title);
     }
 }
 

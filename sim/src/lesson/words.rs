@@ -76,9 +76,9 @@ fn count(counted: &Counted) -> String {
     if let Some(range) = over_grounds {
         let (low, high) = (in_hundred(range.low), in_hundred(range.high));
         text.push_str(&if low == high {
-            format!("; about {high} in 100 over the grounds that fit the notes")
+            format!("; over the grounds {high} in 100")
         } else {
-            format!("; between {low} and {high} in 100 over the grounds that fit the notes")
+            format!("; over the grounds {low} to {high} in 100")
         });
     }
     text.push('.');
