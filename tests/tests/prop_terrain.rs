@@ -9,7 +9,8 @@ use std::{
 use glam::DVec2;
 use tumblewood::terrain::{
     LengthUnit, Window, geotiff,
-    intake::{Intake, Wanted, overview, take, write},
+    intake::{Intake, Wanted, near, overview, take, write},
+    system::System,
 };
 use tumblewood_tests::{root, written_files};
 
@@ -138,6 +139,50 @@ fn prop_packed_and_unpacked_points_give_the_same_bytes() {
     assert_eq!(write::geotiff(&packed).expect("bytes"), write::geotiff(&unpacked).expect("bytes"));
     let found = packed.about.points.expect("points");
     assert_eq!((found.read, found.found), (14_077, false));
+}
+
+/// By its octree only the chunks about the place are read; every point there is among them.
+#[test]
+fn prop_an_octree_gives_the_same_ground_as_all_points() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let octree = form("layered.copc.laz");
+    let bare = folder.path().join("bare.las");
+    let mut reader = las::Reader::from_path(&octree).expect("points");
+    let all = reader.header().number_of_points();
+    let mut header = las::Builder::from(reader.header().clone());
+    header.point_format.is_compressed = false;
+    header.vlrs.retain(|v| v.user_id != "copc");
+    header.evlrs.clear();
+    let mut writer =
+        las::Writer::from_path(&bare, header.into_header().expect("a header")).expect("a file");
+    for point in reader.read_all().expect("points").points() {
+        writer.write_point(point.expect("a point")).expect("written");
+    }
+    writer.close().expect("written");
+    let metres = System::utm(49.36, -117.245).expect("a zone");
+    let at_m = metres.from_lonlat(DVec2::new(-117.245, 49.36)).expect("a place");
+    let points = |file: &Path| {
+        let wanted = wanted(file, "", 700.0);
+        let mut read = 0;
+        let found = near(&wanted, &metres, at_m, 0.0, &mut |progress| {
+            read = progress.done;
+            true
+        });
+        let mut found: Vec<[i64; 4]> = found
+            .unwrap_or_else(|e| panic!("{e}"))
+            .points
+            .iter()
+            .map(|p| {
+                let [x, y, z] = p.at_m.map(|m| (f64::from(m) * 1000.0).round() as i64);
+                [x, y, z, i64::from(p.class)]
+            })
+            .collect();
+        found.sort_unstable();
+        (found, read)
+    };
+    let ((part, some), (whole, every)) = (points(&octree), points(&bare));
+    assert!(part.len() > 40 && part == whole, "{} and {} points", part.len(), whole.len());
+    assert!(every == all && some < all / 2, "{some} of {all} points read");
 }
 
 /// Triangles between the cloud's own ground points by SciPy (frozen by `tests/terrain/make.py`),
@@ -272,4 +317,30 @@ fn prop_an_overview_is_the_ground_that_is_taken() {
         assert!(place_m.cmpge(low).all() && place_m.cmple(high).all());
         assert!(seen.latitude_longitude(place_m).is_some());
     }
+}
+
+/// Heights of a hand-held receiver are marked wherever they go: on taking, in the file, in a scene.
+#[test]
+fn prop_heights_of_a_hand_held_receiver_stay_marked() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let points: String = (0..42)
+        .map(|k| {
+            let (lat, lon) = (46.5 + f64::from(k % 6) * 1e-4, 8.4 + f64::from(k / 6) * 1e-4);
+            format!("<trkpt lat=\"{lat}\" lon=\"{lon}\"><ele>{}</ele></trkpt>\n", 500 + k)
+        })
+        .collect();
+    let file = folder.path().join("walk.gpx");
+    let text =
+        format!("<gpx version=\"1.1\" creator=\"a\"><trk><trkseg>\n{points}</trkseg></trk></gpx>");
+    fs::write(&file, text).expect("written");
+    let ground = took(&wanted(&file, "46.50025,8.4003", 15.0));
+    assert!(ground.about.hand_held && ground.about.warnings.join(" ").contains("5 to 10 m off"));
+    let picture = tumblewood::report::plan::ground(&ground, "walk");
+    assert!(picture.contains("5 to 10 m off"));
+    let path = folder.path().join("ground.tif");
+    fs::write(&path, write::geotiff(&ground).expect("bytes")).expect("written");
+    let sheet = geotiff::Sheet::open(&path).expect("our own");
+    assert_eq!(sheet.place(), Some(ground.at_m));
+    let raster = geotiff::read(&path, None, None).expect("our own");
+    assert!(raster.warnings.join(" ").contains("hand-held receiver"), "{:?}", raster.warnings);
 }

@@ -29,6 +29,9 @@ const FLOAT_NODATA: f64 = 1e30;
 /// how far each height is from a known one.
 pub const OWN_CITATION: &str = "tumblewood ground";
 
+/// What that citation says of heights that a receiver held in the hand gave.
+pub(super) const HAND_HELD: &str = "; heights by a hand-held receiver";
+
 /// Reads the heights of a GeoTIFF, or the part of them within `window` (in the file's own
 /// coordinates).
 ///
@@ -53,6 +56,14 @@ pub fn read(
     check_cell(&sheet.name, cell_m)?;
     let patch = sheet.patch(vertical, window)?;
     warnings.extend(sheet.filled_words(window)?);
+    let own = sheet.file.geokeys().get_ascii(geokeys::GT_CITATION).unwrap_or("");
+    if own.starts_with(OWN_CITATION) && own.contains(HAND_HELD) {
+        warnings.push(format!(
+            "{}: its heights are those of a hand-held receiver, some 5 to 10 m off (common \
+             practice), and so are its slopes: a tape and inclinometer say more",
+            sheet.name
+        ));
+    }
     if horizontal != vertical {
         warnings.push(format!(
             "{}: coordinates are in units of {} m, heights in units of {} m",

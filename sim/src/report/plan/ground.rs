@@ -13,7 +13,7 @@ use crate::{
         svg::{Anchor, Svg, TextStyle, n},
         units::Units,
     },
-    terrain::intake::Intake,
+    terrain::{Terrain, intake::Intake},
 };
 
 /// Width of the picture, px.
@@ -28,6 +28,41 @@ const SIDE: f64 = 20.0;
 #[must_use]
 pub fn ground(ground: &Intake, title: &str) -> String {
     let terrain = ground.terrain();
+    let said = if ground.about.hand_held {
+        "Heights by a hand-held receiver, some 5 to 10 m off. Grid north is up; the cross is the place."
+    } else {
+        "Grid north is up; the cross is the place."
+    };
+    let draw = |svg: &mut Svg, frame: &Frame, _: &mut Labels| filled(svg, frame, ground);
+    map(&terrain, title, said, draw, |svg, key, base| {
+        let small = TextStyle { size: 14.0, fill: marks::SOFT_INK, ..TextStyle::default() };
+        match ground.about.filled.words() {
+            Some(words) => {
+                svg.element(
+                    "rect",
+                    format_args!(
+                        "x=\"{}\" y=\"{}\" width=\"30\" height=\"16\" fill=\"url(#filled)\" \
+                         stroke=\"#a8361f\"",
+                        n(key),
+                        n(base - 12.0)
+                    ),
+                );
+                svg.text(key + 40.0, base, &words, small);
+            }
+            None => svg.text(key, base, "No height is filled in.", small),
+        }
+    })
+}
+
+/// A map of heights with contours, its place a cross; `draw` puts things on it, `key` says what they
+/// are, from a place on the page on.
+pub(super) fn map(
+    terrain: &Terrain,
+    title: &str,
+    said: &str,
+    draw: impl FnOnce(&mut Svg, &Frame, &mut Labels),
+    key: impl FnOnce(&mut Svg, f64, f64),
+) -> String {
     let (low, high) = terrain.bounds();
     let width = WIDTH - 2.0 * SIDE;
     let height = (width * (high - low).y / (high - low).x).clamp(200.0, 1400.0);
@@ -51,11 +86,11 @@ pub fn ground(ground: &Intake, title: &str) -> String {
     svg.text(SIDE, 30.0, title, heading);
     let small = TextStyle { size: 14.0, fill: marks::SOFT_INK, ..TextStyle::default() };
     svg.open(format_args!("clip-path=\"url(#map)\""));
-    relief::shade(&mut svg, &frame, &terrain);
-    let (bold, step_m) = relief::draw_contours(&mut svg, &frame, &terrain, 0.0, Units::Metric);
-    filled(&mut svg, &frame, ground);
+    relief::shade(&mut svg, &frame, terrain);
+    let (bold, step_m) = relief::draw_contours(&mut svg, &frame, terrain, 0.0, Units::Metric);
     let mut labels =
         Labels::new(Box { left: SIDE, top: HEAD, right: SIDE + width, bottom: HEAD + height });
+    draw(&mut svg, &frame, &mut labels);
     relief::label_contours(&mut svg, &bold, &mut labels);
     let (x, y) = frame.page(DVec2::ZERO);
     for (dx, dy) in [(14.0, 0.0), (0.0, 14.0)] {
@@ -73,11 +108,7 @@ pub fn ground(ground: &Intake, title: &str) -> String {
     svg.text(
         SIDE,
         52.0,
-        &format!(
-            "Grid north is up; the cross is the place. Contours every {} m, heights against the \
-             place.",
-            n(step_m)
-        ),
+        &format!("{said} Contours every {} m, heights against the place.", n(step_m)),
         small,
     );
     let base = HEAD + height + 26.0;
@@ -94,22 +125,7 @@ pub fn ground(ground: &Intake, title: &str) -> String {
         &format!("{} m", n(bar_m)),
         TextStyle { anchor: Anchor::Middle, ..small },
     );
-    let key = SIDE + bar_px + 60.0;
-    match ground.about.filled.words() {
-        Some(words) => {
-            svg.element(
-                "rect",
-                format_args!(
-                    "x=\"{}\" y=\"{}\" width=\"30\" height=\"16\" fill=\"url(#filled)\" \
-                     stroke=\"#a8361f\"",
-                    n(key),
-                    n(base - 12.0)
-                ),
-            );
-            svg.text(key + 40.0, base, &words, small);
-        }
-        None => svg.text(key, base, "No height is filled in.", small),
-    }
+    key(&mut svg, SIDE + bar_px + 60.0, base);
     svg.finish(title)
 }
 

@@ -14,7 +14,7 @@ thread_local! {
 }
 
 /// What `read` gives; nothing if it panics. State that `read` changed is not to be used after that.
-pub(super) fn caught<T>(read: impl FnOnce() -> T) -> Option<T> {
+pub(crate) fn caught<T>(read: impl FnOnce() -> T) -> Option<T> {
     static HOOK: Once = Once::new();
     HOOK.call_once(|| {
         let before = take_hook();

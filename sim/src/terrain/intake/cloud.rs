@@ -14,6 +14,7 @@ use super::{
     caught::caught,
     check_nodes, guard,
     holes::{FURTHEST_BETWEEN_M, Sheet},
+    octree,
     open::{Opened, Said, What},
     stopped, surface,
 };
@@ -26,9 +27,9 @@ use crate::terrain::{
 /// Points read at a time.
 const BATCH: u64 = 50_000;
 /// Classes that are noise (LAS 1.4: low and high).
-const NOISE: [u8; 2] = [7, 18];
+pub(super) const NOISE: [u8; 2] = [7, 18];
 /// The class of ground.
-const GROUND: usize = 2;
+pub(super) const GROUND: usize = 2;
 /// Places along a side of the table that carries a cloud's coordinates to the lattice: between
 /// them the error is under a millimetre over 10 km (UTM's scale changes by 1e-8 a metre at most).
 const TABLE_SIDE: usize = 65;
@@ -187,60 +188,36 @@ pub(super) fn sheet(
     let none = Cell { sum: DVec3::ZERO, count: 0, low: [0.0, 0.0, f32::INFINITY] };
     let mut cells = vec![none; lattice.count()];
     let mut classes = [0_u64; 256];
-    let mut read = 0;
-    let total: u64 =
-        files.iter().map(|f| if let What::Cloud { points } = f.what { points } else { 0 }).sum();
-    for file in files {
-        let Some(warp) = Warp::new(file, system, &lattice) else {
-            read += if let What::Cloud { points } = file.what { points } else { 0 };
-            continue;
+    let read = stream(files, system, &lattice, progress, |file, point| {
+        let Point { at, height_m: height, class } = point;
+        let Some(k) = lattice.nearest(at) else { return Ok(()) };
+        let (Some(cell), Some(of_class)) = (cells.get_mut(k), classes.get_mut(usize::from(class)))
+        else {
+            return Ok(());
         };
-        let mut reader = reader(&file.path)?;
-        let mut data = unpacked(&file.path, || reader.read_points(0))?;
-        let unit_m = file.height_unit.metres();
-        loop {
-            let got = unpacked(&file.path, || reader.fill_points(BATCH, &mut data))?;
-            if got == 0 {
-                break;
+        *of_class += 1;
+        if !(HEIGHT_RANGE_M.0..=HEIGHT_RANGE_M.1).contains(&height) {
+            if usize::from(class) == GROUND {
+                let (low, high) = HEIGHT_RANGE_M;
+                return Err(TerrainError::new(
+                    file.name.clone(),
+                    "height",
+                    format!("a ground point at {}", height / file.height_unit.metres()),
+                    format!("{low} to {high} m, in the unit of its heights"),
+                ));
             }
-            let places = data.x().zip(data.y()).zip(data.z()).zip(data.classification());
-            for (((x, y), z), class) in places {
-                let Some(at) = warp.map(DVec2::new(x, y)) else { continue };
-                let Some(k) = lattice.nearest(at) else { continue };
-                let (Some(cell), Some(of_class)) =
-                    (cells.get_mut(k), classes.get_mut(usize::from(class)))
-                else {
-                    continue;
-                };
-                *of_class += 1;
-                let height = z * unit_m;
-                if !(HEIGHT_RANGE_M.0..=HEIGHT_RANGE_M.1).contains(&height) {
-                    if usize::from(class) == GROUND {
-                        let (low, high) = HEIGHT_RANGE_M;
-                        return Err(TerrainError::new(
-                            file.name.clone(),
-                            "height",
-                            format!("a ground point at {z}"),
-                            format!("{low} to {high} m, in the unit of its heights"),
-                        ));
-                    }
-                    continue;
-                }
-                let off = at - lattice.node_m(k);
-                if usize::from(class) == GROUND {
-                    cell.sum += off.extend(height);
-                    cell.count = cell.count.saturating_add(1);
-                }
-                if !NOISE.contains(&class) && (height as f32) < cell.low[2] {
-                    cell.low = [off.x as f32, off.y as f32, height as f32];
-                }
-            }
-            read += got;
-            if !progress(Progress { done: read, total }) {
-                return Err(stopped());
-            }
+            return Ok(());
         }
-    }
+        let off = at - lattice.node_m(k);
+        if usize::from(class) == GROUND {
+            cell.sum += off.extend(height);
+            cell.count = cell.count.saturating_add(1);
+        }
+        if !NOISE.contains(&class) && (height as f32) < cell.low[2] {
+            cell.low = [off.x as f32, off.y as f32, height as f32];
+        }
+        Ok(())
+    })?;
     let name = files.first().map_or("", |f| f.name.as_str());
     let within: u64 = classes.iter().sum();
     if within == 0 {
@@ -275,6 +252,63 @@ pub(super) fn sheet(
     };
     about.method = format!("{kept}, triangles between them");
     surface::sheet(&points, inner, spacing_m, about, name)
+}
+
+/// A point of a cloud, in the lattice's coordinates.
+pub(super) struct Point {
+    pub(super) at: DVec2,
+    pub(super) height_m: f64,
+    pub(super) class: u8,
+}
+
+/// Gives every point of the clouds over a lattice to `each`, a batch or a chunk in memory at a time;
+/// how many were read.
+pub(super) fn stream(
+    files: &[Opened],
+    system: &System,
+    lattice: &Lattice,
+    progress: &mut dyn FnMut(Progress) -> bool,
+    mut each: impl FnMut(&Opened, Point) -> Result<(), TerrainError>,
+) -> Result<u64, TerrainError> {
+    let count = |file: &Opened| if let What::Cloud { points } = file.what { points } else { 0 };
+    let total: u64 = files.iter().map(count).sum();
+    let mut read = 0;
+    for file in files {
+        let Some(warp) = Warp::new(file, system, lattice) else {
+            read += count(file);
+            continue;
+        };
+        let mut reader = reader(&file.path)?;
+        let mut data = unpacked(&file.path, || reader.read_points(0))?;
+        let mut octree = octree::Near::open(&file.path, (warp.low, warp.high));
+        let unit_m = file.height_unit.metres();
+        loop {
+            let got = match &mut octree {
+                Some(octree) => match octree.next() {
+                    Some(read) => {
+                        data = unpacked(&file.path, || read)?;
+                        data.len() as u64
+                    }
+                    None => 0,
+                },
+                None => unpacked(&file.path, || reader.fill_points(BATCH, &mut data))?,
+            };
+            if got == 0 {
+                break;
+            }
+            let places = data.x().zip(data.y()).zip(data.z()).zip(data.classification());
+            for (((x, y), z), class) in places {
+                if let Some(at) = warp.map(DVec2::new(x, y)) {
+                    each(file, Point { at, height_m: z * unit_m, class })?;
+                }
+            }
+            read += got;
+            if !progress(Progress { done: read, total }) {
+                return Err(stopped());
+            }
+        }
+    }
+    Ok(read)
 }
 
 /// Whether the points of a cloud have classes; classes without any ground are an error.

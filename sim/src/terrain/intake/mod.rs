@@ -15,6 +15,8 @@ mod caught;
 mod cloud;
 mod guard;
 mod holes;
+mod near;
+mod octree;
 mod open;
 mod overview;
 mod place;
@@ -29,8 +31,10 @@ use glam::DVec2;
 
 use super::{Crs, Grid, LengthUnit, Terrain, TerrainError, raster::Filled, system::System};
 
+pub(crate) use caught::caught;
 pub use cloud::Points;
 pub use holes::{FURTHEST_BETWEEN_M, FURTHEST_OUTSIDE_M, MOST_FILLED};
+pub use near::{MOST_POINTS, Near, NearPoint, near, place_on};
 pub use overview::{NODES_A_SIDE, Overview, overview};
 
 /// Least and greatest distance from the place to each side, m.
@@ -106,6 +110,8 @@ pub struct About {
     pub filled: Filled,
     /// How they were filled.
     pub fill_method: &'static str,
+    /// Heights are those of a receiver held in the hand, some 5 to 10 m off (common practice).
+    pub hand_held: bool,
     /// What a user should know.
     pub warnings: Vec<String>,
 }

@@ -34,6 +34,8 @@ pub(super) struct Survey {
     /// The unit that the headings name.
     unit: Option<LengthUnit>,
     pub(super) warnings: Vec<String>,
+    /// By a receiver held in the hand.
+    hand_held: bool,
 }
 
 impl Survey {
@@ -191,7 +193,7 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
             break;
         }
     }
-    Ok(Survey { points, edges, degrees, unit, warnings: Vec::new() })
+    Ok(Survey { points, edges, degrees, unit, warnings: Vec::new(), hand_held: false })
 }
 
 fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainError> {
@@ -212,7 +214,14 @@ fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
          slopes between near points; a tape and inclinometer, or a scan, says more"
     )];
     // GPX counts in metres by its definition (Topografix, GPX 1.1).
-    Ok(Survey { points, edges: Vec::new(), degrees: true, unit: Some(LengthUnit::Metre), warnings })
+    Ok(Survey {
+        points,
+        edges: Vec::new(),
+        degrees: true,
+        unit: Some(LengthUnit::Metre),
+        warnings,
+        hand_held: true,
+    })
 }
 
 /// Heights of surveyed points on a lattice about the place, which ends a little beyond them.
@@ -229,6 +238,7 @@ pub(super) fn sheet(
         let What::Survey(survey) = &file.what else { continue };
         let first = points.len();
         read += survey.points.len() as u64;
+        about.hand_held |= survey.hand_held;
         for p in &survey.points {
             let at = if file.system.same(system) || !system.on_earth {
                 Some(p.truncate())

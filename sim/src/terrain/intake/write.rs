@@ -9,7 +9,10 @@ use geotiff_writer::{Compression, GeoTiffBuilder, PlanarConfiguration, Predictor
 use ndarray::Array3;
 
 use super::Intake;
-use crate::terrain::{TerrainError, geotiff::OWN_CITATION};
+use crate::terrain::{
+    TerrainError,
+    geotiff::{HAND_HELD, OWN_CITATION},
+};
 
 /// The bytes of the file; the same ground gives the same bytes.
 ///
@@ -27,8 +30,10 @@ pub fn geotiff(ground: &Intake) -> Result<Vec<u8>, TerrainError> {
         bands.get(band).and_then(|b| b.get(k)).copied().unwrap_or(f32::NAN)
     });
     let citation = format!(
-        "{OWN_CITATION}: band 1 height, band 2 distance from a known height, m; place {} {}",
-        ground.at_m.x, ground.at_m.y
+        "{OWN_CITATION}: band 1 height, band 2 distance from a known height, m{}; place {} {}",
+        if ground.about.hand_held { HAND_HELD } else { "" },
+        ground.at_m.x,
+        ground.at_m.y
     );
     use geotiff_writer::{GeoKeyValue as Value, ModelType, RasterType};
     let mut builder = GeoTiffBuilder::new(nx as u32, ny as u32)
