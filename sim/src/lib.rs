@@ -22,6 +22,7 @@ pub mod line;
 pub mod mill;
 pub mod motion;
 pub mod outcome;
+pub mod proposed;
 pub mod quantity;
 pub mod release;
 pub mod report;

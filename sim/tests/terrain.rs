@@ -212,3 +212,64 @@ fn verif_bad_flags_say_what_is_allowed() {
         assert_eq!(output.status.code(), Some(2), "{to}");
     }
 }
+
+#[test]
+fn verif_what_points_and_footprints_propose_gets_into_a_scene() {
+    let folder = folder();
+    let path = |name: &str| folder.path().join(name).display().to_string();
+    let (ground, proposed, job) = (path("ground.tif"), path("proposed.ron"), path("job.ron"));
+    let place = ["--at", RIM, "--around", "25m", "--heights-in", "ft", "--to", &ground];
+    out(&tumblewood(&[&["terrain", CLOUD][..], &place].concat()));
+    let pictures = path("pictures");
+    let footprint = path("mill.geojson");
+    let house = "{\"type\":\"Feature\",\"properties\":{\"name\":\"Mill\"},\"geometry\":{\"type\":\"Polygon\",\
+                 \"coordinates\":[[[-123.07125,44.05062],[-123.07117,44.05062],[-123.07117,44.05067],\
+                 [-123.07125,44.05067],[-123.07125,44.05062]]]}}";
+    fs::write(&footprint, house).expect("written");
+    let files = ["propose", CLOUD, &footprint, "--heights-in", "ft", "--height", "3m"];
+    let rest = ["--roof", "5m", "--terrain", &ground, "--to", &proposed, "--out", &pictures];
+    let said = out(&tumblewood(&[&files[..], &rest].concat()));
+    for part in
+        ["mill: structure, eaves 3.0 m, ridge 5.0 m", "tree-1: keep tree", "look at each on site"]
+    {
+        assert!(said.contains(part), "{part:?} in {said}");
+    }
+    let svg = fs::read_to_string(folder.path().join("pictures/proposed.svg")).expect("a picture");
+    assert!(svg.contains(">mill<") && svg.contains(">tree-1<"));
+    let taken = ["--with", &proposed, "--take", "mill,tree-2"];
+    let said = out(&tumblewood(&[&["new", &job, "--terrain", &ground][..], &taken].concat()));
+    assert!(said.contains("takes mill, tree-2, marked as proposed"), "{said}");
+    let text = fs::read_to_string(&job).expect("a scene");
+    assert_eq!(text.matches("look at it on site */").count(), 2, "{text}");
+    assert!(
+        !text.contains("young-fir") && text.contains("proposed from files, not surveyed"),
+        "{text}"
+    );
+    let said = out(&tumblewood(&["check", &job]));
+    assert!(said.contains("mill") && said.contains("tree-2"), "{said}");
+    let said = out(&tumblewood(&["accept", &job, &proposed, "--take", "brush-1"]));
+    assert!(said.contains("takes brush-1"), "{said}");
+    let said = out(&tumblewood(&["check", &job]));
+    assert!(said.contains("brush-1"), "{said}");
+    let again = tumblewood(&["accept", &job, &proposed, "--take", "brush-1"]);
+    assert_eq!(again.status.code(), Some(2));
+    assert!(err(&again).contains("brush-1, which the scene has already"), "{}", err(&again));
+    let more = path("more.ron");
+    let cases: &[(&[&str], &[&str])] = &[
+        (&[CLOUD, "--to", &more], &["unit of heights", "--heights-in ft"]),
+        (&[RASTER, "--to", &more], &["tif", ".geojson"]),
+        (&[&footprint, "--to", &more], &["without a height", "--height"]),
+        (&[&footprint, "--height", "3m", "--to", &proposed], &["there already", "--force"]),
+        (&[&footprint, "--height", "3m", "--to", "more.txt"], &["more.txt", ".ron"]),
+        (&["no-such.obj", "--up", "z", "--to", &more], &["no-such.obj"]),
+    ];
+    for (args, parts) in cases {
+        let output = tumblewood(&[&["propose", "--terrain", &ground][..], args].concat());
+        let said = err(&output);
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        for part in parts.iter().chain(&["read", "allowed"]) {
+            assert!(said.contains(part), "{part:?} in {said}");
+        }
+        assert!(!Path::new(&more).exists());
+    }
+}

@@ -4,11 +4,12 @@ use std::path::Path;
 
 use tumblewood::{
     job::{Job, scene_on},
-    scene::{self, InlineGrid, TerrainSpec},
+    proposed::accept::{Proposed, Take},
+    scene::{self, InlineGrid, TerrainSpec, edit::splice},
     terrain::{Terrain, TerrainError, Window, ascii, geotiff},
 };
 
-use super::{Failure, say::say};
+use super::{Failure, propose, say::say};
 
 pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
     scene::write(file, scene::starter().as_bytes(), force)?;
@@ -20,15 +21,61 @@ pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
 }
 
 /// A new scene on the ground of a GeoTIFF.
-pub(super) fn new_on(file: &Path, ground: &Path, force: bool) -> Result<(), Failure> {
+///
+/// `with` are proposals that it takes; with any target among them the invented ones are left out.
+pub(super) fn new_on(
+    file: &Path,
+    ground: &Path,
+    with: Option<(&Path, Take)>,
+    force: bool,
+) -> Result<(), Failure> {
     let text = scene_on(ground, file).map_err(|e| Failure::input(e.to_string()))?;
+    let (text, invented, taken) = match with {
+        Some((from, take)) => with_proposals(file, &text, from, &take)?,
+        None => (text, "tree, shed and cuts", String::new()),
+    };
     scene::write(file, text.as_bytes(), force)?;
     say(&format!(
-        "Wrote {0}: an invented tree, shed and cuts on {1}, to change.\nNext: tumblewood check \
+        "Wrote {0}: an invented {invented} on {1}, to change.\n{taken}Next: tumblewood check \
          {0}\n      tumblewood forecast {0}\n",
         file.display(),
         ground.display()
     ))
+}
+
+/// A new scene's text with proposals in it, what of it is invented, and what it took.
+fn with_proposals(
+    file: &Path,
+    text: &str,
+    from: &Path,
+    take: &Take,
+) -> Result<(String, &'static str, String), Failure> {
+    let name = file.display().to_string();
+    let folder = file.parent().unwrap_or(Path::new(""));
+    let proposed = Proposed::load(from)?;
+    let mut text = text.to_owned();
+    let mut invented = "tree, shed and cuts";
+    if proposed.has_target(take) {
+        // What is invented would stand among what is there.
+        let said = "what stands around is proposed from files, not surveyed; tree and cuts are \
+                    invented.";
+        let note = splice::value(&text, "note").and_then(splice::unquoted).unwrap_or_default();
+        let start = note.split(';').next().unwrap_or_default();
+        let apply =
+            |text: &str, s| splice::apply(text, &[s]).map_err(|e| propose::failure(e.into()));
+        let words = splice::quoted(&format!("{start}; {said}"));
+        text = apply(
+            &text,
+            splice::set(&text, "note", &words).map_err(|e| propose::failure(e.into()))?,
+        )?;
+        let targets =
+            splice::set(&text, "targets", "[]").map_err(|e| propose::failure(e.into()))?;
+        text = apply(&text, targets)?;
+        invented = "tree and cuts";
+    }
+    let done = proposed.accept(&text, &name, folder, take).map_err(propose::failure)?;
+    let words = propose::words(&done, &name);
+    Ok((done.text, invented, words))
 }
 
 pub(super) fn new_notes(file: &Path, job: &Job, scene: &Path, force: bool) -> Result<(), Failure> {

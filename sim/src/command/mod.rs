@@ -13,6 +13,7 @@ mod orders;
 mod output;
 mod practice;
 mod progress;
+mod propose;
 mod say;
 mod search;
 mod terrain;
@@ -64,6 +65,12 @@ enum Command {
         /// Lay the scene on the ground of this GeoTIFF, as tumblewood terrain writes it.
         #[arg(long, conflicts_with = "notes", value_name = "GEOTIFF")]
         terrain: Option<PathBuf>,
+        /// Put what is proposed in this file into it, as tumblewood propose writes it.
+        #[arg(long, requires = "terrain", value_name = "PROPOSALS")]
+        with: Option<PathBuf>,
+        /// Ids of the proposals that are taken, as a,b,c; all that fit if left out.
+        #[arg(long, requires = "with", value_delimiter = ',', value_name = "IDS")]
+        take: Vec<String>,
         /// Write a commented file for notes of what happened with each cut instead.
         #[arg(long, requires = "for_scene", conflicts_with = "file")]
         notes: Option<PathBuf>,
@@ -199,6 +206,25 @@ enum Command {
         after_help = "Example:\n  tumblewood terrain hill.laz --at 44.057,-123.069 --around 100m --to ground.tif"
     )]
     Terrain(terrain::TerrainArgs),
+    /// Propose roughness, steps, buildings and trees from points, footprints or meshes, to be looked
+    /// at on site and taken or left.
+    #[command(
+        after_help = "Examples:\n  tumblewood propose hill.laz --terrain ground.tif --to proposed.ron --out out\n  tumblewood propose house.geojson --height 5m --terrain ground.tif --to house.ron"
+    )]
+    Propose(propose::ProposeArgs),
+    /// Put proposals into a scene, each marked as proposed.
+    #[command(
+        after_help = "Example:\n  tumblewood accept my-job.ron proposed.ron --take building-1,tree-2"
+    )]
+    Accept {
+        /// The scene file, which is changed.
+        scene: PathBuf,
+        /// The file of proposals.
+        proposals: PathBuf,
+        /// Ids of those that are taken, as a,b,c; all that fit if left out.
+        #[arg(long, value_delimiter = ',', value_name = "IDS")]
+        take: Vec<String>,
+    },
     /// Show the hillside in a window: move things, replay drops, see what reaches.
     #[command(after_help = "Example:\n  tumblewood view scenes/lake-oak.ron")]
     View {
@@ -454,8 +480,9 @@ pub(crate) fn main() -> ExitCode {
 fn run(command: Command) -> Result<(), Failure> {
     match command {
         Command::Check { scene } => check::check(&load(&scene)?),
-        Command::New { file: Some(file), terrain: Some(ground), force, .. } => {
-            files::new_on(&file, &ground, force)
+        Command::New { file: Some(file), terrain: Some(ground), with, take, force, .. } => {
+            let with = with.as_deref().map(|with| (with, propose::take(&take)));
+            files::new_on(&file, &ground, with, force)
         }
         Command::New { file: Some(file), force, .. } => files::new(&file, force),
         Command::New { notes: Some(notes), for_scene: Some(scene), force, .. } => {
@@ -481,6 +508,8 @@ fn run(command: Command) -> Result<(), Failure> {
         }
         Command::Practice(args) => practice::practice(&args),
         Command::Terrain(args) => terrain::terrain(args),
+        Command::Propose(args) => propose::propose(&args),
+        Command::Accept { scene, proposals, take } => propose::accept(&scene, &proposals, &take),
         Command::View { scene } => view::view(scene.as_deref()),
         Command::Compare {
             scene,

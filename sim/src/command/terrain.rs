@@ -66,7 +66,7 @@ pub(super) struct TerrainArgs {
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
-enum UnitArg {
+pub(super) enum UnitArg {
     /// Metres.
     M,
     /// International feet.
@@ -75,7 +75,17 @@ enum UnitArg {
     UsFt,
 }
 
-fn length(text: &str) -> Result<f64, String> {
+impl UnitArg {
+    pub(super) fn unit(self) -> LengthUnit {
+        match self {
+            Self::M => LengthUnit::Metre,
+            Self::Ft => LengthUnit::Foot,
+            Self::UsFt => LengthUnit::UsSurveyFoot,
+        }
+    }
+}
+
+pub(super) fn length(text: &str) -> Result<f64, String> {
     let length: Length = text.parse().map_err(|e| format!("{e}"))?;
     Ok(length.si())
 }
@@ -101,11 +111,7 @@ pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {
         around_m: args.around,
         cell_m: args.cell,
         epsg: args.crs,
-        heights_in: args.heights_in.map(|unit| match unit {
-            UnitArg::M => LengthUnit::Metre,
-            UnitArg::Ft => LengthUnit::Foot,
-            UnitArg::UsFt => LengthUnit::UsSurveyFoot,
-        }),
+        heights_in: args.heights_in.map(UnitArg::unit),
         find_ground: args.find_ground,
     };
     let stop = stop_flag();
@@ -140,7 +146,7 @@ pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {
     ))
 }
 
-fn wrong(error: &TerrainError) -> Failure {
+pub(super) fn wrong(error: &TerrainError) -> Failure {
     Failure::input(error.to_string())
 }
 
@@ -156,7 +162,7 @@ fn file_names(files: &[PathBuf]) -> String {
 }
 
 /// A bar on stderr when it is a terminal; silent otherwise.
-fn bar() -> ProgressBar {
+pub(super) fn bar() -> ProgressBar {
     if !std::io::stderr().is_terminal() {
         return ProgressBar::hidden();
     }

@@ -150,7 +150,7 @@ fn version(source: &Source) -> Result<(), SceneError> {
     Err(SceneError::Invalid(Box::new(source.at(span, wrong))))
 }
 
-fn read<'a, T: serde::Deserialize<'a>>(source: &'a Source) -> Result<T, Box<Problem>> {
+pub(crate) fn read<'a, T: serde::Deserialize<'a>>(source: &'a Source) -> Result<T, Box<Problem>> {
     let options = ron::Options::default()
         .with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES);
     let mut reader = ron::Deserializer::from_str_with_options(&source.text, &options)

@@ -9,6 +9,7 @@ mod lines;
 mod map;
 mod names;
 mod passing;
+mod proposed;
 mod relief;
 mod rings;
 
@@ -35,6 +36,7 @@ pub(super) use map::arrow;
 
 pub use ground::ground;
 pub use passing::{PassLine, farthest_m, lines_passed, pass_arc, pass_lines, spread};
+pub use proposed::proposed;
 pub use rings::Ring;
 
 /// One drop to be drawn.
