@@ -157,6 +157,8 @@ pub(crate) struct Taking {
     pub(crate) mark: Option<Mark>,
     /// A click on the hillside puts it.
     pub(crate) wants_mark: bool,
+    /// Where its drops end, m, for the views; none before it is locked.
+    pub(crate) ends_m: Vec<DVec2>,
     /// What was asked of a forecast before it.
     pub(crate) before: Ask,
 }

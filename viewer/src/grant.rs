@@ -74,6 +74,11 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
                 desk.stamps.drops += 1;
             }
         }
+        Wish::Ends(ends_m) => {
+            if let Some(lesson) = &mut desk.lesson {
+                (lesson.is_locked, lesson.ends_m) = (true, ends_m);
+            }
+        }
         Wish::Mark(mark, wanted) => {
             if let Some(lesson) = &mut desk.lesson {
                 (lesson.mark, lesson.wants_mark) = (mark, wanted);
@@ -270,6 +275,7 @@ fn lesson(desk: &mut Desk, workers: &Workers, job: Arc<Job>, ask: Ask) {
             is_locked: false,
             mark: None,
             wants_mark: false,
+            ends_m: vec![],
             before: before.lesson.map_or(before.ask, |lesson| lesson.before),
         }),
         ask,

@@ -27,7 +27,7 @@ pub(crate) use map::Mark;
 pub(crate) use run::{RevealAsk, Revealed, run};
 pub(crate) use screen::lesson_page;
 
-use crate::{bank::Bank, camera::View, wish::Same, worker::shown};
+use crate::{bank::Bank, wish::Same, worker::shown};
 
 /// What is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -57,8 +57,10 @@ pub(crate) enum LessonMessage {
     Reveal(Box<RevealAsk>),
     /// The drops under way are to stop.
     Cancel,
-    /// A drop is to be played, seen so.
-    Play(u32, View),
+    /// Where all drops end, m: the views are to take them in.
+    Ends(Vec<DVec2>),
+    /// A drop is to be played.
+    Play(u32),
     /// All drops are to be drawn.
     Many(Same<Renewed>),
     /// The scene is to be changed and tried.
@@ -224,19 +226,24 @@ impl LessonPage {
         let Some(revealed) = &self.revealed else { return };
         match to {
             Step::Asking | Step::Dropping | Step::Why => {}
-            Step::One => messages.push(LessonMessage::Play(revealed.shown, View::Climber)),
+            Step::One => {
+                messages.push(LessonMessage::Ends(revealed.ends_m()));
+                messages.push(LessonMessage::Play(revealed.shown));
+            }
             Step::Many => messages.push(LessonMessage::Many(Same(revealed.renewed.clone()))),
             Step::Worst => {
-                messages
-                    .extend(revealed.worst.map(|drop| LessonMessage::Play(drop, View::Oblique)));
+                messages.extend(revealed.worst.map(LessonMessage::Play));
             }
         }
     }
 
     /// What the hillside is to show of a lesson that is come back to.
-    pub(crate) fn again(&self) -> Option<LessonMessage> {
-        let revealed = self.revealed.as_ref().filter(|_| self.step >= Step::Many)?;
-        Some(LessonMessage::Many(Same(revealed.renewed.clone())))
+    pub(crate) fn again(&self) -> Vec<LessonMessage> {
+        let revealed = self.revealed.as_ref().filter(|_| self.step >= Step::Many);
+        revealed.map_or_else(Vec::new, |revealed| {
+            let many = LessonMessage::Many(Same(revealed.renewed.clone()));
+            vec![LessonMessage::Ends(revealed.ends_m()), many]
+        })
     }
 
     /// Puts a mark as an answer.

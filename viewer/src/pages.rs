@@ -318,17 +318,14 @@ impl Pages {
                     wishes.push(Wish::Reveal { number: self.tasks, ask });
                 }
                 LessonMessage::Cancel => wishes.push(Wish::StopTask),
-                LessonMessage::Play(drop, view) => wishes.extend([
-                    Wish::StopPlaying,
-                    Wish::View(view),
-                    Wish::Play { drop, with_others: false },
-                ]),
+                LessonMessage::Ends(ends_m) => {
+                    wishes.extend([Wish::Ends(ends_m), Wish::View(View::Oblique)]);
+                }
+                LessonMessage::Play(drop) => {
+                    wishes.extend([Wish::StopPlaying, Wish::Play { drop, with_others: false }]);
+                }
                 LessonMessage::Many(renewed) => {
-                    wishes.extend([
-                        Wish::StopPlaying,
-                        Wish::View(View::Oblique),
-                        Wish::Many(renewed),
-                    ]);
+                    wishes.extend([Wish::StopPlaying, Wish::Many(renewed)]);
                 }
                 LessonMessage::Try => wishes.push(Wish::Try(path.clone())),
                 LessonMessage::Next => {

@@ -21,6 +21,7 @@ pub(crate) fn sight(desk: &Desk) -> Option<Sight> {
         shown.lines().flat_map(|(_, line)| line.points_m).map(|at| at.truncate()).collect();
     let tied = shown.ready.iter().flat_map(|ready| &ready.tied);
     lines.extend(tied.map(|tied| tied.tether.to_m.truncate()));
+    lines.extend(desk.lesson.iter().flat_map(|lesson| &lesson.ends_m));
     let (low_m, high_m) = stage(site, &lines)?;
     let toward_rad = desk
         .job

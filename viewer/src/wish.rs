@@ -61,6 +61,8 @@ pub(crate) enum Wish {
     },
     /// Show all drops of the lesson.
     Many(Same<Renewed>),
+    /// Where the drops of the lesson end, m.
+    Ends(Vec<DVec2>),
     /// What the learner's mark is now, and whether a click puts it.
     Mark(Option<Mark>, bool),
     /// A place of the hillside was clicked for a mark, m.

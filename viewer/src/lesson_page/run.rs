@@ -1,7 +1,10 @@
 //! The reveal, for a thread of its own: all drops of a lesson, what they say of each question and of
 //! each answer, and the answers kept in the learner's file.
 
-use std::{path::PathBuf, sync::Arc, sync::atomic::AtomicBool};
+use std::{
+    path::{Path, PathBuf},
+    sync::{Arc, atomic::AtomicBool},
+};
 
 use glam::DVec2;
 use tumblewood::{
@@ -60,6 +63,15 @@ pub(crate) struct Revealed {
     pub(crate) kept: Result<usize, String>,
 }
 
+impl Revealed {
+    /// Where each drop of the scene as it stands ends, m.
+    pub(crate) fn ends_m(&self) -> Vec<DVec2> {
+        let told = self.renewed.run.told.first().map_or(&[][..], |(_, fates)| fates);
+        let ends = told.iter().filter_map(|fate| fate.outcome());
+        ends.map(|outcome| outcome.end_m.truncate()).collect()
+    }
+}
+
 /// What the drops say of a question.
 #[derive(Debug)]
 pub(crate) struct Found {
@@ -116,9 +128,7 @@ pub(crate) fn run(
     }
     let own = reveal.run(0).ok_or("the scene as it stands was not dropped")?;
     let kept = match &ask.record {
-        Some(path) if !rows.is_empty() => {
-            record::append(path, &rows).map(|()| rows.len()).map_err(|error| error.to_string())
-        }
+        Some(path) if !rows.is_empty() => keep(path, &rows).map(|()| rows.len()),
         _ => Ok(0),
     };
     Ok(Revealed {
@@ -137,6 +147,15 @@ pub(crate) fn run(
         found,
         kept,
     })
+}
+
+/// Adds answers to the learner's file, its folder made where it isn't there yet.
+fn keep(path: &Path, rows: &[Row]) -> Result<(), String> {
+    if let Some(folder) = path.parent() {
+        std::fs::create_dir_all(folder)
+            .map_err(|error| format!("{}: {error}", folder.display()))?;
+    }
+    record::append(path, rows).map_err(|error| error.to_string())
 }
 
 /// As the library's `reveal`, with the paths of the scene as it stands, which the hillside draws.

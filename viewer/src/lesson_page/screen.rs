@@ -3,7 +3,7 @@
 use bevy_egui::egui::{Button, ProgressBar, RichText, ScrollArea, Ui};
 use tumblewood::lesson::{Answer, words::NO_PERMISSION};
 
-use super::{LessonMessage, LessonPage, Step, ask::asking, map};
+use super::{LessonMessage, LessonPage, Revealed, Step, ask::asking, map};
 use crate::{
     page::{fine, follow_keyboard, readable, wrong},
     panel::{CAUTION, caution_under_counts},
@@ -70,75 +70,69 @@ fn dropping(ui: &mut Ui, page: &LessonPage, messages: &mut Vec<LessonMessage>) {
     }
 }
 
+/// What is shown now comes first, with the button to what is next; below it stands what the drops say.
 fn shown(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<LessonMessage>) {
     let Some(revealed) = page.revealed.clone() else { return };
-    let step = page.step;
-    let cut = revealed.renewed.run.forecast.cuts.first();
-    if step == Step::One {
-        ui.label(format!(
-            "First one drop, at true speed: drop {}, the first of those that go as most do. Space \
-             stops it and starts it.",
-            revealed.shown
-        ));
-        go_on(ui, page, messages, "Show all drops", Step::Many);
-    }
-    if step >= Step::Many {
-        let drops = cut.map_or(0, |cut| cut.drops());
-        ui.label(format!(
-            "All {drops} drops on the ground as told, each a track on the bank. What is shown is the \
-             model's, not a log's."
-        ));
-        for (i, (question, found)) in page.lesson.questions.iter().zip(&revealed.found).enumerate()
-        {
-            ui.separator();
-            ui.label(RichText::new(format!("{}. {}", i + 1, question.ask)).strong());
-            let answer = found.answer.as_deref().unwrap_or("left out");
-            ui.label(format!("Your answer: {answer}."));
-            for line in &found.happened {
-                ui.label(line);
-            }
-            if !found.points_m.is_empty() {
-                let mark = match page.locked.get(i) {
-                    Some(Some(Answer::Mark { at_m, radius_m })) => Some((*at_m, *radius_m)),
-                    _ => None,
-                };
-                let name = format!("The bank from above, answer {}", i + 1);
-                map::map(ui, &page.bank, &name, mark, &found.points_m, false);
-            }
-            for line in &found.scored {
-                ui.label(RichText::new(line).italics());
-            }
+    match page.step {
+        Step::Asking | Step::Dropping => return,
+        Step::One => {
+            ui.label(format!(
+                "First one drop, at true speed: drop {}, the first of those that go as most do.",
+                revealed.shown
+            ));
+            go_on(ui, page, messages, "Show all drops", Step::Many);
+            return;
         }
-        caution_under_counts(ui);
-        if step == Step::Many {
+        Step::Many => {
+            let cut = revealed.renewed.run.forecast.cuts.first();
+            let drops = cut.map_or(0, |cut| cut.drops());
+            ui.label(format!(
+                "All {drops} drops on the ground as told, each a track on the bank. What is shown \
+                 is the model's, not a log's."
+            ));
             go_on(ui, page, messages, "Show the worst drop", Step::Worst);
         }
-    }
-    if step >= Step::Worst {
-        ui.separator();
-        match revealed.worst {
-            Some(worst) => ui.label(format!(
-                "The worst: drop {worst}, by what it touches, then by how far it runs. One drop \
-                 grades nobody."
-            )),
-            None => ui.label("There is no worst drop: the piece left the spar in none."),
-        };
-        if step == Step::Worst {
+        Step::Worst => {
+            match revealed.worst {
+                Some(worst) => ui.label(format!(
+                    "The worst: drop {worst}, by what it touches, then by how far it runs. One \
+                     drop grades nobody."
+                )),
+                None => ui.label("There is no worst drop: the piece left the spar in none."),
+            };
             go_on(ui, page, messages, "Why", Step::Why);
         }
+        Step::Why => why(ui, page, &revealed, messages),
     }
-    if step >= Step::Why {
-        why(ui, page, &revealed, messages);
-    }
+    found(ui, page, &revealed);
 }
 
-fn why(
-    ui: &mut Ui,
-    page: &mut LessonPage,
-    revealed: &super::Revealed,
-    messages: &mut Vec<LessonMessage>,
-) {
-    ui.separator();
+/// Each question with its answer, what happened, and what the answer's score means.
+fn found(ui: &mut Ui, page: &LessonPage, revealed: &Revealed) {
+    for (i, (question, found)) in page.lesson.questions.iter().zip(&revealed.found).enumerate() {
+        ui.separator();
+        ui.label(RichText::new(format!("{}. {}", i + 1, question.ask)).strong());
+        let answer = found.answer.as_deref().unwrap_or("left out");
+        ui.label(format!("Your answer: {answer}."));
+        for line in &found.happened {
+            ui.label(line);
+        }
+        if !found.points_m.is_empty() {
+            let mark = match page.locked.get(i) {
+                Some(Some(Answer::Mark { at_m, radius_m })) => Some((*at_m, *radius_m)),
+                _ => None,
+            };
+            let name = format!("The bank from above, answer {}", i + 1);
+            map::map(ui, &page.bank, &name, mark, &found.points_m, false);
+        }
+        for line in &found.scored {
+            ui.label(RichText::new(line).italics());
+        }
+    }
+    caution_under_counts(ui);
+}
+
+fn why(ui: &mut Ui, page: &mut LessonPage, revealed: &Revealed, messages: &mut Vec<LessonMessage>) {
     ui.heading("Why");
     ui.label(&revealed.why);
     for caution in &page.lesson.cautions {
@@ -148,7 +142,11 @@ fn why(
     ui.heading("Change one thing and try again");
     ui.label(&revealed.try_next);
     ui.horizontal_wrapped(|ui| {
-        if ui.button("Change one thing…").clicked() {
+        let change = ui.button("Change one thing…");
+        if std::mem::take(&mut page.fresh) {
+            change.request_focus();
+        }
+        if change.clicked() {
             messages.push(LessonMessage::Try);
         }
         let [i, of] = page.place;

@@ -64,7 +64,7 @@ impl Hand {
     fn new() -> Self {
         let folder = tempfile::tempdir().unwrap();
         let path = lesson_file(folder.path());
-        let record = Some(folder.path().join("answers.csv"));
+        let record = Some(folder.path().join("data/answers.csv"));
         let page = LessonPage::open(path, "A course", [0, 2], record).expect("a lesson");
         let sent = Sent::default();
         let kept = Rc::clone(&sent);
@@ -157,25 +157,33 @@ fn prop_a_lesson_asks_locks_and_then_shows_one_thing_after_the_other() {
 
     let played = hand.drop_it();
     let revealed = hand.page().revealed.clone().expect("revealed");
-    assert_eq!(played, [LessonMessage::Play(revealed.shown, View::Climber)]);
+    let ends_m = revealed.ends_m();
+    let play = LessonMessage::Play(revealed.shown);
+    assert_eq!(played, [LessonMessage::Ends(ends_m), play]);
     assert!(hand.shows("one drop, at true speed") && !hand.shows("It happened"));
     // Enter goes on: the button that does has the keyboard.
     hand.harness.key_press(Key::Enter);
     hand.harness.run();
     assert_eq!(hand.page().step, Step::Many);
     assert!(matches!(hand.sent.take()[..], [LessonMessage::Many(_)]));
-    assert!(hand.shows("All 12 drops") && hand.shows("You said 60 in 100, it happened in"));
+    assert!(
+        hand.shows("All 12 drops")
+            && hand.shows("60 in 100 sure")
+            && hand.shows("You said 30 in 100")
+    );
     assert!(hand.shows("within what you said would hold 80"), "range and mark");
     assert!(!hand.shows("The worst: ") && !hand.shows("Make it longer."));
+    let button = hand.harness.get_by_label("Show the worst drop").rect();
+    assert!(button.bottom() < 400.0, "what is next is in sight at once");
     hand.harness.key_press(Key::Enter);
     hand.harness.run();
-    assert!(matches!(hand.sent.take()[..], [LessonMessage::Play(_, View::Oblique)]));
+    assert!(matches!(hand.sent.take()[..], [LessonMessage::Play(_)]));
     hand.harness.key_press(Key::Enter);
     hand.harness.run();
     assert_eq!(hand.page().step, Step::Why);
     assert!(!revealed.why.contains('{') && hand.shows(&revealed.why));
     assert!(hand.shows("This permits nothing.") && hand.shows("4 answers kept in"));
-    let kept = record::read(&hand.folder.path().join("answers.csv")).unwrap();
+    let kept = record::read(&hand.folder.path().join("data/answers.csv")).unwrap();
     assert_eq!((kept.rows.len(), kept.damaged.len()), (4, 0));
     assert!(kept.rows.iter().all(|row| row.course == "A course" && row.seed == 5));
     hand.press("Next lesson");
@@ -209,7 +217,8 @@ fn prop_the_drops_of_a_lesson_are_those_of_the_command() {
 #[test]
 fn prop_answers_that_can_not_be_kept_are_said_and_shown() {
     let mut hand = Hand::new();
-    let file = hand.folder.path().join("answers.csv");
+    let file = hand.folder.path().join("data/answers.csv");
+    fs::create_dir(hand.folder.path().join("data")).unwrap();
     fs::write(&file, "my shopping list\n").unwrap();
     hand.write("How often, answer 2", "30");
     hand.press("Lock the answer");
