@@ -32,7 +32,7 @@ impl Facts {
 }
 
 /// What stands for a fact that this run doesn't have, because the piece left in none of its drops.
-const NONE: &str = "none";
+const NONE: &str = "(no drop tells)";
 
 /// The facts that a lesson's words name, of its own runs.
 ///

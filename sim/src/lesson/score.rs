@@ -155,7 +155,8 @@ pub fn range(measure: Measure, low: f64, high: f64, values: &[f64]) -> Option<Sc
         could_know: value - nobody_could,
         nobody_could,
         stated: HELD,
-        share: 1.0 - below - above,
+        // Rounding must not make a share of none negative.
+        share: (1.0 - below - above).max(0.0),
         beside: Some([below, above]),
     })
 }
@@ -192,7 +193,7 @@ pub fn mark(at_m: DVec2, radius_m: f64, drops_m: &[DVec2]) -> Option<Score> {
         could_know: value - nobody_could,
         nobody_could,
         stated: HELD,
-        share: 1.0 - beside[0] - beside[1],
+        share: (1.0 - beside[0] - beside[1]).max(0.0),
         beside: Some(beside),
     })
 }

@@ -174,6 +174,7 @@ pub fn scored(score: &Score, terms: &Terms) -> Vec<String> {
 pub fn calibration(calibration: &Calibration, record: &Record) -> Vec<String> {
     let mut lines = vec![match calibration.answers {
         0 => "No answers are kept yet.".to_owned(),
+        1 => "1 answer.".to_owned(),
         n => format!("{n} answers."),
     }];
     for bin in &calibration.bins {

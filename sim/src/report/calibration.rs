@@ -39,6 +39,8 @@ pub fn calibration(of: &Calibration, date: &str) -> String {
     square(&mut svg, of, small);
     let title = TextStyle { bold: true, ..small };
     svg.text(24.0, held_top - 24.0, "Ranges and marks that are to hold 80 in 100 drops", title);
+    let sides = "before: less, or nearer to the stump, than you said; beyond: more, or farther";
+    svg.text(LEFT + 300.0, held_top - 24.0, sides, small);
     for (i, held) in of.held.iter().enumerate() {
         let y = held_top + ROW * i as f64;
         let [low, high] = held.interval;
