@@ -144,6 +144,9 @@ fn section(out: &mut String, id: &str, title: &str, texts: &[&str]) {
 /// The room's answers as a table, or lines for a pen where none were entered.
 fn answers(out: &mut String, sheet: &Sheet<'_>, form: &Form, asked: &Asked<'_>) {
     if asked.tally.count() == 0 {
+        if asked.truth.is_some() {
+            return;
+        }
         match form {
             Form::Options(options) => {
                 out.push_str("<dl>\n");

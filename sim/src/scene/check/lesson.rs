@@ -85,7 +85,7 @@ impl Checks {
 
     /// The scenes of the cases, if all are right.
     fn cases(&mut self, scene: &Scene, lesson: &LessonSpec) -> Option<Vec<Scene>> {
-        let cut = Some(lesson.cut.as_str());
+        let cut = lesson.cut.as_str();
         let mut scenes = Vec::new();
         for (i, case) in lesson.cases.iter().enumerate() {
             let path = format!("lesson.cases[{}]", i.saturating_sub(1));
@@ -98,13 +98,13 @@ impl Checks {
                 continue;
             }
             match changed(scene, case) {
-                Ok(scene) if scene.cuts.iter().any(|c| Some(c.id.as_str()) == cut) => {
+                Ok(scene) if scene.cuts.iter().any(|c| c.id == cut) => {
                     scenes.push(scene);
                 }
                 Ok(_) => self.wrong(
                     &path,
                     "a case without the lesson's cut",
-                    format!("a cut with the id {:?}", cut.unwrap_or_default()),
+                    format!("a cut with the id {:?}", cut),
                 ),
                 Err(wrong) => {
                     let at =
@@ -177,7 +177,7 @@ impl Checks {
                 (*low_n, *high_n)
             }
         };
-        if !(low < high) {
+        if low.is_nan() || high.is_nan() || low >= high {
             self.wrong(path, "limits that run backwards", "low less than high");
         }
     }
