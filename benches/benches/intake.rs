@@ -117,7 +117,7 @@ fn point(k: u64, count: u64) -> ([f64; 2], f64, u8) {
     let share = STEPS.map(|s| (0.5 + s * k as f64).fract());
     let at = share.map(|s| (2.0 * s - 1.0) * HALF_M);
     let ground = 300.0 + 0.4 * at[1] + 3.0 * libm::sin(at[0] * 0.05);
-    let plant = k % 5 == 0 && (at[0] * 0.02).fract() > 0.3;
+    let plant = k.is_multiple_of(5) && (at[0] * 0.02).fract() > 0.3;
     let above = if plant { 1.0 + 12.0 * (k as f64 / count as f64) } else { 0.0 };
     (at, ground + above, if plant { 5 } else { 2 })
 }

@@ -264,7 +264,7 @@ fn held(job: &Job, finest: &Terrain) -> (f64, f64) {
 /// Root mean square of how far the scan lies off a survey's surface, in spreads that the survey is
 /// believed to have there, over stumps all about the hillside and places within its tapes.
 fn in_spreads(raster: &Raster, lines: u32, reach_m: f64) -> f64 {
-    let (mut sum, mut n) = (0.0, 0.0);
+    let (mut sum, mut n) = (0.0_f64, 0.0_f64);
     let far = reach_m + 2.0;
     let size = DVec2::new(raster.nx as f64, raster.ny as f64) * raster.cell_m - 2.0 * far;
     for (a, b) in (0..4).flat_map(|a| (0..4).map(move |b| (f64::from(a) / 3.0, f64::from(b) / 3.0)))
@@ -299,7 +299,7 @@ fn in_spreads(raster: &Raster, lines: u32, reach_m: f64) -> f64 {
             n += 1.0;
         }
     }
-    (sum / n as f64).sqrt()
+    (sum / n).sqrt()
 }
 
 /// What a survey is believed to leave open between its stations, against what a laser scan found

@@ -6,12 +6,9 @@
 
 use std::fmt::Write as _;
 
-use crate::{
-    quantity::{Angle, Force, Length, Quantity},
-    scene::{
-        items::ids,
-        model::{AS_IT_STANDS, Asked, CaseSpec, ClaimSpec, Event, LessonSpec, Scene},
-    },
+use crate::scene::{
+    items::ids,
+    model::{AS_IT_STANDS, Asked, CaseSpec, ClaimSpec, Event, LessonSpec, Scene},
 };
 
 use super::{
@@ -167,21 +164,21 @@ pub fn lesson_text(scene: &Scene, lesson: &LessonSpec) -> String {
             ClaimSpec::HowFar { of: k, low_m, high_m } => format!(
                 "HowFar({}low: {}, high: {})",
                 of(*k),
-                exact::<Length>(*low_m, "m"),
-                exact::<Length>(*high_m, "m")
+                exact(*low_m, "m"),
+                exact(*high_m, "m")
             ),
             ClaimSpec::LetsGoAt { of: k, low_rad, high_rad } => format!(
                 "LetsGoAt({}low: {}, high: {})",
                 of(*k),
-                exact::<Angle>(*low_rad, "deg"),
-                exact::<Angle>(*high_rad, "deg")
+                exact(*low_rad, "deg"),
+                exact(*high_rad, "deg")
             ),
             ClaimSpec::Pull { of: k, line, low_n, high_n } => format!(
                 "Pull({}line: {}, low: {}, high: {})",
                 of(*k),
                 quoted(line),
-                exact::<Force>(*low_n, "N"),
-                exact::<Force>(*high_n, "N")
+                exact(*low_n, "N"),
+                exact(*high_n, "N")
             ),
             ClaimSpec::Fewer { event, of: k, than } => format!(
                 "Fewer(event: {}, of: {}, than: {})",
@@ -196,7 +193,7 @@ pub fn lesson_text(scene: &Scene, lesson: &LessonSpec) -> String {
 }
 
 /// A number with a unit that reads back as near as its digits allow.
-fn exact<Q: Quantity>(si: f64, unit: &str) -> String {
+fn exact(si: f64, unit: &str) -> String {
     let number = if unit == "deg" { si.to_degrees() } else { si };
     // Twelve digits hide what an angle loses on its way through radians.
     let rounded: f64 = format!("{number:.11e}").parse().unwrap_or(number);
