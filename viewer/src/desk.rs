@@ -151,8 +151,8 @@ pub(crate) struct Shown {
 /// A lesson that is taken.
 #[derive(Clone, Debug)]
 pub(crate) struct Taking {
-    /// Its answers are locked: nothing of the forecast is shown before.
-    pub(crate) is_locked: bool,
+    /// Its answers are locked and its drops made: nothing of the forecast is shown before.
+    pub(crate) is_shown: bool,
     /// The learner's mark.
     pub(crate) mark: Option<Mark>,
     /// A click on the hillside puts it.

@@ -63,20 +63,20 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
         Wish::Reveal { number, ask } => {
             desk.mail.waiting += 1;
             if let Some(lesson) = &mut desk.lesson {
-                (lesson.is_locked, lesson.wants_mark) = (true, false);
+                lesson.wants_mark = false;
             }
             workers.task(number, Task::Reveal(*ask));
         }
         Wish::Many(Same(renewed)) => {
             if let Some(lesson) = &mut desk.lesson {
-                lesson.is_locked = true;
+                lesson.is_shown = true;
                 desk.answer.newest = Some((desk.answer.order, Stage::Full, renewed));
                 desk.stamps.drops += 1;
             }
         }
         Wish::Ends(ends_m) => {
             if let Some(lesson) = &mut desk.lesson {
-                (lesson.is_locked, lesson.ends_m) = (true, ends_m);
+                (lesson.is_shown, lesson.ends_m) = (true, ends_m);
             }
         }
         Wish::Mark(mark, wanted) => {
@@ -272,7 +272,7 @@ fn lesson(desk: &mut Desk, workers: &Workers, job: Arc<Job>, ask: Ask) {
         look: before.look,
         cut: job.scene.cuts.iter().position(|c| Some(c.id.as_str()) == cut).unwrap_or_default(),
         lesson: Some(Taking {
-            is_locked: false,
+            is_shown: false,
             mark: None,
             wants_mark: false,
             ends_m: vec![],

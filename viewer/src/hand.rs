@@ -264,7 +264,7 @@ fn end(hands: &mut Hands<'_, '_>, held: Hold, ray: Option<&Ray>, spot: Option<pi
 
 fn clicked(hands: &Hands<'_, '_>, ray: Option<&Ray>, spot: Option<pick::OnGround>) -> Option<Wish> {
     if let Some(lesson) = &hands.bench.desk.lesson
-        && (lesson.wants_mark || !lesson.is_locked)
+        && (lesson.wants_mark || !lesson.is_shown)
     {
         return lesson.wants_mark.then_some(Wish::Marked(map_m(spot?)));
     }

@@ -52,7 +52,7 @@ const ALONE: [Row; 22] = [
     (KeyCode::F1, |_| Some(Wish::Tab(crate::desk::Tab::View))),
 ];
 
-/// Keys that look around: in a lesson they are there before its answers are locked, those of replays
+/// Keys that look around: in a lesson they are there before its drops are shown, those of replays
 /// after; the others aren't.
 const VIEWS: [KeyCode; 4] = [KeyCode::KeyP, KeyCode::KeyS, KeyCode::KeyE, KeyCode::KeyH];
 const REPLAYS: [KeyCode; 14] = [
@@ -135,7 +135,7 @@ pub(crate) fn follow_keys(
     if typing || !matches!(bench.desk.screen, Screen::Hillside | Screen::Lesson) {
         return;
     }
-    let lesson = bench.desk.lesson.as_ref().map(|lesson| lesson.is_locked);
+    let lesson = bench.desk.lesson.as_ref().map(|lesson| lesson.is_shown);
     let meant = |key: KeyCode| keys.just_pressed(key) && !(has_focus && key == KeyCode::Space);
     let there = |key: KeyCode| match lesson {
         None => true,

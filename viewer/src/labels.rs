@@ -141,7 +141,7 @@ pub(crate) fn labels(
     held(&pen, desk, hold, pointed, &project);
     drawn_out(&pen, shown, desk, hold, &project);
     // What a tape would tell is asked for in a lesson, as on site.
-    let hidden = desk.lesson.as_ref().is_some_and(|lesson| !lesson.is_locked);
+    let hidden = desk.lesson.as_ref().is_some_and(|lesson| !lesson.is_shown);
     if let Some(mark) = desk.lesson.as_ref().and_then(|lesson| lesson.mark) {
         marked(&pen, desk, mark, &project);
     }

@@ -19,9 +19,9 @@ use crate::{
 /// Its height, in points.
 pub(crate) const STRIP_HEIGHT: f32 = 112.0;
 
-/// The height that it takes of the hillside, in points: a lesson has none before it is locked.
+/// The height that it takes of the hillside, in points: a lesson has none before its drops are shown.
 pub(crate) fn strip_height(desk: &Desk) -> f32 {
-    let hidden = desk.lesson.as_ref().is_some_and(|lesson| !lesson.is_locked);
+    let hidden = desk.lesson.as_ref().is_some_and(|lesson| !lesson.is_shown);
     if hidden { 0.0 } else { STRIP_HEIGHT }
 }
 

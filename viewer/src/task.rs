@@ -50,7 +50,7 @@ pub(crate) enum Done {
 /// its own.
 pub(crate) fn run(number: u64, task: &Task, stop: &AtomicBool, tell: &(dyn Fn(ToPage) + Sync)) {
     let progress = |progress: Progress| {
-        if progress.done % (progress.total / 200).max(1) == 0 {
+        if progress.done.is_multiple_of((progress.total / 200).max(1)) {
             tell(ToPage::Working { number, progress });
         }
     };

@@ -53,7 +53,7 @@ fn tells(desk: &Desk) -> bool {
 }
 
 #[test]
-fn prop_nothing_of_the_forecast_is_there_before_the_answer_is_locked() {
+fn prop_nothing_of_the_forecast_is_there_before_the_answer_is_shown() {
     let mut user = User::takes_a_lesson();
     let before = user.desk().lesson.as_ref().unwrap().before.clone();
     assert!(!tells(user.desk()) && !user.desk().is_working());
@@ -89,7 +89,7 @@ fn prop_nothing_of_the_forecast_is_there_before_the_answer_is_locked() {
 
     // Locked, it is dropped: one first, then all.
     user.press(|page, messages| page.lock(messages));
-    assert!(user.desk().lesson.as_ref().unwrap().is_locked);
+    assert!(!user.desk().lesson.as_ref().unwrap().wants_mark);
     user.wait_until("the drops", |desk| desk.mail.waiting == 0 && desk.mail.come.is_empty());
     user.wait_until("one drop", |desk| desk.playing.drops.len() == 1);
     let shown = user.lesson(|page| page.revealed.as_ref().unwrap().shown);

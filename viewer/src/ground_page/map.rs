@@ -57,9 +57,8 @@ pub(super) fn map(ui: &mut Ui, page: &mut GroundPage, height: f32) {
     let around_m = page.around_m().ok();
     if let Some(pointer) = response.interact_pointer_pos() {
         let at_m = to_m(pointer);
-        if response.clicked() {
-            page.put_at(&seen, inside(at_m));
-        } else if response.drag_started() && page.place_m.is_none() {
+        let begun = response.drag_started() && page.place_m.is_none();
+        if response.clicked() || begun {
             page.put_at(&seen, inside(at_m));
         } else if let Some(place_m) = page.place_m.filter(|_| response.dragged()) {
             page.frame((at_m - place_m).abs().max_element());

@@ -96,8 +96,7 @@ fn question(ui: &mut Ui, page: &mut LessonPage, i: usize) {
     match &form {
         Form::Options(options) => {
             for (k, option) in options.iter().enumerate() {
-                let word = format!("{option}");
-                if ui.radio(draft.option == Some(k), word).clicked() {
+                if ui.radio(draft.option == Some(k), option).clicked() {
                     draft.option = Some(k);
                 }
             }
