@@ -4,22 +4,30 @@
 //! Everything about a job follows from its number. Nothing of the truth goes through the program's
 //! own drawing: numbers, ground, wood and lean are drawn here, from the limits that the scene's
 //! words stand for. What is done with the numbers then (terrain, piece, release, drop) is the
-//! program's, as are the limits of ground words and the scatter from drop to drop.
+//! program's, as are the limits of ground words, how ground lies off a survey between its stations,
+//! and the scatter from drop to drop.
 
 mod notes;
 
-use std::{collections::BTreeMap, f64::consts::TAU};
+use std::{collections::BTreeMap, f64::consts::TAU, sync::Arc};
 
+use glam::DVec3;
 use tumblewood::{
     drop::{GroundLaw, Setup, drop},
     ground::{
         Cover, Ground, GroundWords, Heel, SoilWord, Strength, Thumb, TopLayer, Undergrowth, Wetness,
     },
-    job::{Job, Outer},
+    job::{Job, Outer, World},
     keyed::Key,
     outcome::{Outcome, judge},
     release::{Release, Scatter, release},
-    scene::{self, Scene, doubt::Doubtful, doubt::How, model},
+    scene::{
+        self, MapFrame, Scene,
+        doubt::{Doubtful, How},
+        model,
+        places::transects,
+    },
+    terrain::{between::Between, transects::stations},
     tree::Lean,
 };
 
@@ -101,6 +109,8 @@ impl Invented {
         }
         let density = notes.unseen("tree.density", [0.9, 1.1]);
         let world = invented.job.world(Outer::Told).expect("as told");
+        let (_, between_m) = invented.true_world(invented.exact.clone());
+        notes.truths.insert("site.terrain.between_m".into(), between_m);
         notes.truths.insert("tree.density".into(), density * world.stem.density_kg_m3);
         if matches!(invented.words.wetness, Wetness::Damp | Wetness::DontKnow) {
             let capped = f64::from(u8::from(ground.adhesion.is_some()));
@@ -108,6 +118,19 @@ impl Invented {
         }
         invented.truths = notes.truths;
         invented
+    }
+
+    /// The world of exact numbers, with the ground between its stations that no note tells, and the
+    /// mean of what that lies off the surveyed surface, m. It is of the kind that forecasts draw,
+    /// about the true stations, from a key of its own.
+    fn true_world(&self, scene: Scene) -> (World, f64) {
+        let tapes = transects(&scene.site, &MapFrame::default());
+        let stations = stations(&tapes, DVec3::ZERO).expect("a survey").concat();
+        let between = Between::new(&stations).expect("stations enough");
+        let mut world = self.job.with_scene(scene).world(Outer::Told).expect("a true world");
+        let terrain = Arc::make_mut(&mut world.site.terrain);
+        let mean_m = between.add(Arc::make_mut(&mut terrain.grid), self.key.word("between"));
+        (world, mean_m)
     }
 
     /// The true drop where the truth differs so; `None` where it makes no other truth, and within,
@@ -119,7 +142,7 @@ impl Invented {
         let mut notes = Notes::new(self.key);
         let mut ground = ground(&words, &scene.site.ground, &mut notes);
         (other.ground)(&mut ground, self.key.word("other"));
-        let mut world = self.job.with_scene(scene).world(Outer::Told).expect("a true world");
+        let (mut world, _) = self.true_world(scene);
         world.site.ground = ground;
         world.stem.density_kg_m3 = self.truths["tree.density"];
         if let Some(toward) = self.truths.get("tree.lean.upright.toward_rad") {

@@ -261,9 +261,9 @@ impl Evenness {
 
 #[test]
 fn verif_truths_rank_among_drops_as_one_more_drop() {
-    let jobs = unless_long("jobs of the calibration", 40, 200);
+    let jobs = unless_long("jobs of the calibration", 40, 100);
     let size = if is_long() {
-        Size { jobs, grounds: 100, told: 20, inputs: 20, others: jobs, bins: 20 }
+        Size { jobs, grounds: 60, told: 20, inputs: 20, others: jobs, bins: 20 }
     } else {
         Size { jobs, grounds: 20, told: 2, inputs: 20, others: 2, bins: 5 }
     };
