@@ -94,10 +94,17 @@ fn val_calibration_counted_by_hand() {
     rows.push(row(Kind::Chance, 0.3, 0.25, None));
     rows.push(row(Kind::Chance, 1.0, 1.0, None));
     rows.extend((0..5).map(|_| row(Kind::Distance, 0.8, 0.5, Some([0.1, 0.4]))));
+    for (i, row) in rows.iter_mut().enumerate() {
+        row.question = format!("q{i}");
+    }
+    // Answered again with its drops seen: no better for it.
+    let again = Row { stated: 0.05, ..rows[2].clone() };
+    rows.push(again);
     let found = calibration::of(&rows);
     // 0.3 opens its bin, 1.0 closes the last one.
     let edges: Vec<[f64; 2]> = found.bins.iter().map(|bin| bin.edges).collect();
     assert_eq!(edges, [[0.3, 0.5], [0.7, 0.9], [0.9, 1.0]]);
+    assert_eq!((found.answers, found.again), (12, 1));
     let Bin { answers, stated, happened, interval: [low, high], .. } = found.bins[1];
     assert_eq!(answers, 5);
     assert!(near(stated, 0.8) && near(happened, 0.6));

@@ -7,6 +7,10 @@
 //! they stand; drops in between make it wider than need be. Ranges and marks are said to hold 8 in 10
 //! ([`HELD`](super::HELD)); how many drops they held is one bin of its own, and on which side the
 //! others lay says which way one errs.
+//!
+//! Of a question of one scene the first answer counts alone: whoever answers again has seen its drops.
+
+use std::collections::BTreeSet;
 
 use crate::forecast::interval;
 
@@ -58,8 +62,10 @@ pub struct Calibration {
     pub bins: Vec<Bin>,
     /// Ranges and marks, by kind.
     pub held: Vec<Held>,
-    /// All answers.
+    /// All answers that count.
     pub answers: u32,
+    /// Answers that don't: their question had been answered, and its drops shown, before.
+    pub again: u32,
     /// Mean of Brier's score over stated chances: options, chances and choices apart; kind, answers,
     /// mean score, mean of what could have been known.
     pub brier: Vec<(Kind, u32, f64, f64)>,
@@ -70,8 +76,11 @@ pub struct Calibration {
 /// What answers say of a learner.
 #[must_use]
 pub fn of(rows: &[Row]) -> Calibration {
-    let is_stated = |row: &&Row| row.beside.is_none();
-    let stated: Vec<&Row> = rows.iter().filter(is_stated).collect();
+    let mut seen = BTreeSet::new();
+    let first: Vec<&Row> =
+        rows.iter().filter(|row| seen.insert((&row.scene_hash, &row.question))).collect();
+    let again = (rows.len() - first.len()) as u32;
+    let stated: Vec<&Row> = first.iter().copied().filter(|row| row.beside.is_none()).collect();
     let bins: Vec<Bin> = EDGES
         .windows(2)
         .filter_map(|edges| {
@@ -84,7 +93,7 @@ pub fn of(rows: &[Row]) -> Calibration {
     let kinds = [Kind::Distance, Kind::Turn, Kind::Force, Kind::Mark];
     let held: Vec<Held> = kinds
         .into_iter()
-        .filter_map(|kind| held(kind, rows.iter().filter(|row| row.kind == kind)))
+        .filter_map(|kind| held(kind, first.iter().copied().filter(|row| row.kind == kind)))
         .collect();
     let brier = [Kind::Chance, Kind::Options, Kind::Fewest].into_iter().filter_map(|kind| {
         let of: Vec<&Row> = stated.iter().copied().filter(|row| row.kind == kind).collect();
@@ -94,7 +103,7 @@ pub fn of(rows: &[Row]) -> Calibration {
     });
     let brier = brier.collect();
     let errs = errs(&stated, &held);
-    Calibration { bins, held, answers: rows.len() as u32, brier, errs }
+    Calibration { bins, held, answers: first.len() as u32, again, brier, errs }
 }
 
 fn bin<'a>(edges: [f64; 2], rows: impl Iterator<Item = &'a Row>) -> Option<Bin> {

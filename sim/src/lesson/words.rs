@@ -12,8 +12,8 @@ use super::{
 };
 
 /// What stands beside every lesson.
-pub const NO_PERMISSION: &str = "Practice on a model and an invented bank. It says nothing of a tree of \
-                                 yours and permits nothing: local codes and licensed practice decide.";
+pub const NO_PERMISSION: &str = "Practice on a model. It says nothing of a tree of yours and permits \
+                                 nothing: local codes and licensed practice decide.";
 
 /// What happened, one sentence a line.
 #[must_use]
@@ -177,6 +177,13 @@ pub fn calibration(calibration: &Calibration, record: &Record) -> Vec<String> {
         1 => "1 answer.".to_owned(),
         n => format!("{n} answers."),
     }];
+    if calibration.again > 0 {
+        lines.push(format!(
+            "{} more are to questions whose drops you had seen: they are kept and count for nothing \
+             here.",
+            calibration.again
+        ));
+    }
     for bin in &calibration.bins {
         lines.push(format!(
             "When you say {} in 100, it happens in {} in 100: {} answers, {} to {} in 100 by their \
