@@ -1,8 +1,11 @@
 //! What a lesson of a scene can ask and hide, in words to begin with, for a trainer to choose from.
 
-use crate::scene::edit::splice::value;
-use crate::scene::model::{
-    AS_IT_STANDS, Asked, CaseSpec, Event, HiddenSpec, LessonSpec, QuestionSpec, ReleaseSpec, Scene,
+use crate::scene::{
+    edit::{Field, FieldKind, Thing, fields, site_fields, splice::value},
+    model::{
+        AS_IT_STANDS, Asked, CaseSpec, Event, HiddenSpec, LessonSpec, QuestionSpec, ReleaseSpec,
+        Scene,
+    },
 };
 
 /// Drops, grounds and seed of a new lesson.
@@ -105,6 +108,12 @@ pub fn hidden(scene: &Scene, cut: &str) -> Vec<HiddenSpec> {
             "site.wind",
         ),
     ];
+    let text = &scene.source.text;
+    let told: Vec<Field> = site_fields(scene, text)
+        .into_iter()
+        .chain(fields(scene, text, &Thing::Tree))
+        .chain(fields(scene, text, &Thing::Cut(cut.to_owned())))
+        .collect();
     let cut_at = scene.cuts.iter().position(|c| c.id == cut);
     all.into_iter()
         .filter_map(|(id, what, by, field)| {
@@ -112,16 +121,30 @@ pub fn hidden(scene: &Scene, cut: &str) -> Vec<HiddenSpec> {
                 (true, Some(k)) => format!("cuts[{k}].piece"),
                 _ => field.to_owned(),
             };
-            let finds = value(&scene.source.text, &path)?.to_owned();
+            value(text, &path)?;
+            let of_it = |f: &&Field| {
+                let rest = f.path.strip_prefix(&path);
+                rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+            };
+            let said = told.iter().filter(of_it).filter(|f| !f.text.is_empty());
+            let finds: Vec<String> =
+                said.map(|f| format!("{}: {}", f.label, in_words(f))).collect();
             Some(HiddenSpec {
                 id: id.to_owned(),
                 what: what.to_owned(),
                 by: by.to_owned(),
                 fields: vec![path],
-                finds,
+                finds: finds.join("; "),
             })
         })
+        .filter(|hidden| !hidden.finds.is_empty())
         .collect()
+}
+
+/// What stands in a field, as its form says it.
+fn in_words(field: &Field) -> &str {
+    let FieldKind::Choice(words) = field.kind else { return &field.text };
+    words.iter().find(|word| word.word == field.text).map_or(&field.text, |word| word.label)
 }
 
 #[cfg(test)]
@@ -155,5 +178,10 @@ mod tests {
             assert_eq!(read.lesson.map(|l| l.questions.len()), Some(lesson.questions.len()));
         }
         assert!(asked > 7 * scene.cuts.len(), "{asked}");
+        // In words, not as the file writes it.
+        let found = hidden(&scene, &scene.cuts[0].id);
+        let thumb = found.iter().find(|h| h.id == "thumb").expect("the soil");
+        assert_eq!(thumb.finds, "Soil, by thumb or heel: thumb goes in with effort");
+        assert!(found.iter().all(|h| !h.finds.contains(['(', '"'])), "{found:?}");
     }
 }
