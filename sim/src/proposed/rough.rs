@@ -96,7 +96,7 @@ pub(super) fn find(cloud: &Cloud, found: &mut Proposals) {
     let word = WORDS
         .iter()
         .min_by(|a, b| {
-            let off = |w: &f64| (likely.max(0.005) / w).ln().abs();
+            let off = |w: &f64| libm::log(likely.max(0.005) / w).abs();
             off(&a.1).total_cmp(&off(&b.1))
         })
         .map_or("", |w| w.0);
