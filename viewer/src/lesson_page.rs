@@ -7,6 +7,7 @@
 
 mod ask;
 mod map;
+mod room;
 mod run;
 mod screen;
 #[cfg(test)]
@@ -18,16 +19,20 @@ use glam::DVec2;
 use tumblewood::{
     forecast::{Ask, Progress, renew::Renewed},
     job::Job,
-    lesson::{Answer, Form, Terms, ask_of, form, lesson_of},
+    lesson::{Answer, Form, Terms, ask_of, form, found::hands_words, lesson_of, tally::Tally},
+    report::bank::Bank,
     scene::{self, model::LessonSpec},
 };
 
 pub(crate) use ask::Draft;
 pub(crate) use map::Mark;
+pub(crate) use room::Counted;
 pub(crate) use run::{RevealAsk, Revealed, run};
 pub(crate) use screen::lesson_page;
 
-use crate::{bank::Bank, wish::Same, worker::shown};
+use room::Printed;
+
+use crate::{wish::Same, worker::shown};
 
 /// What is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -96,8 +101,14 @@ pub(crate) struct LessonPage {
     pub(crate) found_out: BTreeSet<usize>,
     /// Answers as they are being made.
     pub(crate) drafts: Vec<Draft>,
+    /// Answers of a room as they are counted, for each question, if one is asked.
+    pub(crate) room: Option<Vec<Vec<Counted>>>,
     /// Answers that are locked.
     pub(crate) locked: Vec<Option<Answer>>,
+    /// A room's answers that are locked.
+    tallies: Vec<Tally>,
+    /// The sheet that is printed.
+    printed: Printed,
     /// A lock was tried: what is wrong is said.
     tried: bool,
     /// What is shown.
@@ -140,7 +151,10 @@ impl LessonPage {
             record,
             large: false,
             found_out: BTreeSet::new(),
+            room: None,
             locked: Vec::new(),
+            tallies: Vec::new(),
+            printed: Printed::default(),
             tried: false,
             step: Step::Asking,
             fresh: false,
@@ -152,22 +166,73 @@ impl LessonPage {
 
     /// What is made of an answer: nothing where nothing was said.
     fn read(&self, i: usize) -> Result<Option<Answer>, String> {
-        let (Some(form), Some(draft)) = (self.forms.get(i), self.drafts.get(i)) else {
+        let (Some(form), Some(draft)) = (self.forms.get(i), self.draft(i)) else {
             return Ok(None);
         };
         draft.typed(form).map(|typed| Answer::read(&typed, form, &self.terms)).transpose()
     }
 
-    fn drafts_read(&self) -> Vec<Result<Option<Answer>, String>> {
-        (0..self.forms.len()).map(|i| self.read(i)).collect()
+    /// The answer that hand and keys make now: the learner's, or the last of a room's.
+    fn draft(&self, i: usize) -> Option<&Draft> {
+        match &self.room {
+            Some(room) => room.get(i)?.last().map(|counted| &counted.draft),
+            None => self.drafts.get(i),
+        }
+    }
+
+    fn draft_mut(&mut self, i: usize) -> Option<&mut Draft> {
+        match &mut self.room {
+            Some(room) => room.get_mut(i)?.last_mut().map(|counted| &mut counted.draft),
+            None => self.drafts.get_mut(i),
+        }
+    }
+
+    /// What is made of a room's answers.
+    fn tally(&self, i: usize) -> Result<Tally, String> {
+        let counted = self.room.as_ref().and_then(|room| room.get(i));
+        let (Some(form), Some(counted)) = (self.forms.get(i), counted) else {
+            return Ok(Tally::default());
+        };
+        room::tally(counted, form, &self.terms)
+    }
+
+    /// What is wrong with what was said of a question.
+    fn wrong_with(&self, i: usize) -> Option<String> {
+        match self.room {
+            Some(_) => self.tally(i).err(),
+            None => self.read(i).err(),
+        }
+    }
+
+    /// Questions of which nothing was said.
+    fn left_out(&self) -> usize {
+        let is_left_out = |i: &usize| match self.room {
+            Some(_) => self.tally(*i).is_ok_and(|tally| tally.count() == 0),
+            None => matches!(self.read(*i), Ok(None)),
+        };
+        (0..self.forms.len()).filter(is_left_out).count()
+    }
+
+    /// A room is asked, in large letters, or one learner.
+    pub(crate) fn for_room(&mut self, room: bool, messages: &mut Vec<LessonMessage>) {
+        self.room = room.then(|| self.forms.iter().map(room::blank).collect());
+        self.tried = false;
+        messages.push(LessonMessage::Large(room));
     }
 
     /// Locks the answers and asks for the drops, unless something is wrong with one.
     pub(crate) fn lock(&mut self, messages: &mut Vec<LessonMessage>) {
         self.tried = true;
-        let read: Result<Vec<Option<Answer>>, String> = self.drafts_read().into_iter().collect();
-        let Ok(answers) = read else { return };
-        self.locked = answers;
+        let all = 0..self.forms.len();
+        if self.room.is_some() {
+            let read: Result<Vec<Tally>, String> = all.clone().map(|i| self.tally(i)).collect();
+            let Ok(tallies) = read else { return };
+            (self.locked, self.tallies) = (all.map(|_| None).collect(), tallies);
+        } else {
+            let read: Result<Vec<Option<Answer>>, String> = all.map(|i| self.read(i)).collect();
+            let Ok(answers) = read else { return };
+            (self.locked, self.tallies) = (answers, Vec::new());
+        }
         self.step = Step::Dropping;
         self.ask(messages);
         self.running = Some(0.0);
@@ -180,6 +245,7 @@ impl LessonPage {
             ask: self.drops.clone(),
             course: self.course.clone(),
             answers: self.locked.clone(),
+            room: self.tallies.clone(),
             record: self.record.clone(),
             date: jiff::Zoned::now().date().to_string(),
         })));
@@ -187,11 +253,15 @@ impl LessonPage {
 
     /// What was locked, a line a question.
     fn said_of_answers(&self) -> Vec<String> {
-        let said = |(answer, form): (&Option<Answer>, &Form)| match answer {
-            Some(answer) => format!("Your answer: {}.", answer.said(form, &self.terms)),
-            None => "Left out.".to_owned(),
+        let said = |(i, (answer, form)): (usize, (&Option<Answer>, &Form))| match (
+            answer,
+            self.tallies.get(i).map_or(0, Tally::count),
+        ) {
+            (Some(answer), _) => format!("Your answer: {}.", answer.said(form, &self.terms)),
+            (None, 0) => "Left out.".to_owned(),
+            (None, hands) => format!("{}.", hands_words(hands)),
         };
-        self.locked.iter().zip(&self.forms).map(said).collect()
+        self.locked.iter().zip(&self.forms).enumerate().map(said).collect()
     }
 
     /// Takes how far the drops are.
@@ -248,9 +318,9 @@ impl LessonPage {
 
     /// Puts a mark as an answer.
     fn put_mark(&mut self, i: usize, (at_m, radius_m): Mark) {
-        let answer = Answer::Mark { at_m, radius_m };
-        if let (Some(form), Some(draft)) = (self.forms.get(i), self.drafts.get_mut(i)) {
-            draft.text = answer.written(form, &self.terms);
+        let text = Answer::Mark { at_m, radius_m }.written(&Form::Mark, &self.terms);
+        if let Some(draft) = self.draft_mut(i) {
+            draft.text = text;
         }
     }
 
@@ -267,7 +337,11 @@ impl LessonPage {
 
     /// The mark of the first question that wants one, as it is or as it was locked.
     pub(crate) fn mark(&self) -> Option<Mark> {
-        let i = self.forms.iter().position(|form| *form == Form::Mark)?;
+        self.mark_of(self.forms.iter().position(|form| *form == Form::Mark)?)
+    }
+
+    /// The mark of a question, as it is or as it was locked.
+    fn mark_of(&self, i: usize) -> Option<Mark> {
         let answer = match self.locked.get(i) {
             Some(locked) => locked.clone(),
             None => self.read(i).ok()?,

@@ -3,7 +3,6 @@
 //! Exit code 0 when it was shown, 1 when it can't be shown here with the reason in one line,
 //! 2 for bad input.
 
-mod bank;
 mod camera;
 mod chart;
 mod compare_page;

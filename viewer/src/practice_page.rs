@@ -247,7 +247,7 @@ fn lessons(ui: &mut Ui, page: &mut PracticePage, messages: &mut Vec<PracticeMess
         name: "Path of a course or a lesson",
         hint: "folder/course.ron",
         button: "Open",
-        wanted: OpenedAs::Scene,
+        wanted: Some(OpenedAs::Scene),
         home: home.as_deref(),
     };
     if let Some(path) = page.typed.show(ui, &asked) {

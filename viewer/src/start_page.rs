@@ -148,7 +148,7 @@ fn open_a_file(ui: &mut Ui, page: &mut StartPage, messages: &mut Vec<StartMessag
         name: "Path of a scene",
         hint: "folder/scene.ron",
         button: "Open",
-        wanted: OpenedAs::Scene,
+        wanted: Some(OpenedAs::Scene),
         home: page.home.as_deref(),
     };
     messages.extend(page.typed.show(ui, &asked).map(StartMessage::Open));

@@ -52,7 +52,7 @@ fn check(reveal: &Reveal, lesson: &LessonSpec, claim: &ClaimSpec) -> Checked {
             let Some(run) = reveal.run(*of) else { return missing(claim) };
             let counted = event_counted(run, event);
             let share = 100.0 * counted.share();
-            let holds = counted.of > 0 && (*low..=*high).contains(&share);
+            let holds = counted.of > counted.unknown && (*low..=*high).contains(&share);
             Checked { claim, found: format!("{} of {}", counted.hits, counted.of), holds }
         }
         ClaimSpec::Fewer { event, of, than } => {

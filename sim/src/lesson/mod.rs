@@ -11,10 +11,11 @@
 //!     shown, worst -> which drop to play first, and which went worst
 //!     truth(reveal, question) -> what the drops say: counts, distances, places
 //!     score(answer, truth) -> Score, with what it means in words
+//!     found(reveal, lesson, answers, tallies) -> Found: the two above for each question
 //!     facts(reveal), fill(text) -> the lesson's words with the numbers of this very run
 //!   Row -> record::append: a line in a file that the learner owns
 //!   record::read -> calibration::of: what was said against what happened, over many lessons
-//!   tally -> a room's hands against the drops; report::lesson_sheet prints it
+//!   tally -> a room's hands against the drops; report::hands draws it, report::lesson_sheet prints it
 //! ```
 //!
 //! | file | what |
@@ -22,6 +23,7 @@
 //! | `answer` | what an answer looks like, typed and written |
 //! | `reveal` | the drops of a lesson's cases, as told and over grounds |
 //! | `truth` | what they say of a question |
+//! | [`mod@found`] | each question beside what was said of it |
 //! | [`words`] | what happened and what a score means, in sentences |
 //! | [`mod@score`] | proper scores, with their sources |
 //! | [`claim`] | whether the forecast still gives what a lesson says |
@@ -38,6 +40,7 @@ mod answer;
 pub mod calibration;
 pub mod claim;
 mod facts;
+pub mod found;
 pub mod record;
 mod reveal;
 pub mod score;
@@ -48,9 +51,10 @@ pub mod words;
 
 pub use answer::{Answer, Form, HELD, Measure, Terms, form};
 pub use facts::{Facts, facts, fill};
+pub use found::{Found, found};
 pub use reveal::{
-    CaseRun, DROPS_PER_GROUND, LessonError, Reveal, ask_of, case_job, cases_needed, lesson_of,
-    reveal, shown, worst,
+    CaseRun, DROPS_PER_GROUND, LessonError, Reveal, RunCase, ask_of, lesson_of, reveal, reveal_by,
+    shown, worst,
 };
 pub use score::{Score, score};
 pub use truth::{Counted, Truth, event_counted, truth};

@@ -99,6 +99,27 @@ pub fn reveal(
     stop: &AtomicBool,
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Reveal, LessonError> {
+    reveal_by(job, ask, stop, progress, &mut |_, job, ask, progress| {
+        forecast::run(job, ask, stop, progress)
+    })
+}
+
+/// Forecasts a case, by its index, told how far it is: one that keeps more than its run can stand in
+/// for the plain one.
+pub type RunCase<'a> =
+    dyn FnMut(usize, &Job, &Ask, &(dyn Fn(Progress) + Sync)) -> Result<Run, JobError> + 'a;
+
+/// As [`reveal`], each case forecast by `run`.
+///
+/// # Errors
+/// As of [`reveal`].
+pub fn reveal_by(
+    job: &Job,
+    ask: &Ask,
+    stop: &AtomicBool,
+    progress: &(dyn Fn(Progress) + Sync),
+    run: &mut RunCase<'_>,
+) -> Result<Reveal, LessonError> {
     let lesson = lesson_of(job)?;
     let cases = cases_needed(lesson);
     let each = ask.drops + ask.grounds * ask.drops_per_ground;
@@ -109,7 +130,12 @@ pub fn reveal(
         let of_all = |p: Progress| {
             progress(Progress { done: before + p.done.min(each), total, ..p });
         };
-        runs.push(case_run(job, case, ask, stop, &of_all)?);
+        let job = case_job(job, case)?;
+        let cut = job.scene.cuts.iter().position(|cut| cut.id == lesson.cut);
+        let cut = cut.ok_or_else(|| JobError::Other(format!("no cut {:?}", lesson.cut)))?;
+        let ask = Ask { cuts: vec![cut], ..ask.clone() };
+        let run = run(case, &job, &ask, &of_all)?;
+        runs.push(CaseRun::of(lesson, case, job, ask, cut, run)?);
         if stop.load(Ordering::Relaxed) {
             return Err(LessonError::Stopped);
         }
@@ -143,38 +169,16 @@ pub fn lesson_of(job: &Job) -> Result<&LessonSpec, LessonError> {
 }
 
 /// The job of a case.
-///
-/// # Errors
-/// The scene of the case is wrong or can't be simulated.
-pub fn case_job(job: &Job, case: usize) -> Result<Job, LessonError> {
+fn case_job(job: &Job, case: usize) -> Result<Job, LessonError> {
     if case == 0 {
         return Ok(job.clone());
     }
     Ok(job.edited(scene::case(&job.scene, case)?)?)
 }
 
-fn case_run(
-    job: &Job,
-    case: usize,
-    ask: &Ask,
-    stop: &AtomicBool,
-    progress: &(dyn Fn(Progress) + Sync),
-) -> Result<CaseRun, LessonError> {
-    let lesson = lesson_of(job)?;
-    let job = case_job(job, case)?;
-    let cut = job.scene.cuts.iter().position(|cut| cut.id == lesson.cut);
-    let cut = cut.ok_or_else(|| JobError::Other(format!("no cut {:?}", lesson.cut)))?;
-    let ask = Ask { cuts: vec![cut], ..ask.clone() };
-    let run = forecast::run(&job, &ask, stop, progress)?;
-    CaseRun::of(lesson, case, job, ask, cut, run)
-}
-
 impl CaseRun {
     /// Of a forecast of the lesson's cut that was run as told by `ask`.
-    ///
-    /// # Errors
-    /// The cut can't be made ready.
-    pub fn of(
+    fn of(
         lesson: &LessonSpec,
         case: usize,
         job: Job,
@@ -215,8 +219,7 @@ impl CaseRun {
 }
 
 /// The cases that a lesson's questions, claims and words name, the scene as it stands first.
-#[must_use]
-pub fn cases_needed(lesson: &LessonSpec) -> Vec<usize> {
+fn cases_needed(lesson: &LessonSpec) -> Vec<usize> {
     let mut cases = vec![0];
     for question in &lesson.questions {
         match &question.asked {

@@ -79,7 +79,10 @@ pub fn score(answer: &Answer, truth: &Truth) -> Option<Score> {
             let shares: Vec<f64> = counted.iter().map(Counted::share).collect();
             options(&answer.chances(shares.len()), &shares)
         }
-        (Answer::Choice { .. } | Answer::Chances(_), Truth::Fewest(counted)) => {
+        // A case whose drops were all lost before it could be told may be the least or not.
+        (Answer::Choice { .. } | Answer::Chances(_), Truth::Fewest(counted))
+            if counted.iter().all(|case| case.of > case.unknown) =>
+        {
             options(&answer.chances(counted.len()), &least(counted))
         }
         (Answer::Range { low, high }, Truth::Values { measure, values, .. }) => {

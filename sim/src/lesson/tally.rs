@@ -36,6 +36,20 @@ pub struct Spread {
     pub room: Vec<f64>,
 }
 
+/// More than any room holds.
+const HANDS_MAX: u32 = 10_000;
+
+/// Reads how many hands.
+///
+/// # Errors
+/// What was read and what is allowed, in words.
+pub fn read_hands(text: &str) -> Result<u32, String> {
+    let read = text.trim().parse().ok().filter(|hands| (1..=HANDS_MAX).contains(hands));
+    read.ok_or_else(|| {
+        format!("read {:?}, no number of hands; allowed: 1 to {HANDS_MAX}", text.trim())
+    })
+}
+
 impl Tally {
     /// All hands.
     #[must_use]

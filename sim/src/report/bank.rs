@@ -1,16 +1,16 @@
 //! The bank for small drawings: lines of equal height and what stands on it.
 
-use glam::DVec2;
-use tumblewood::{
+use super::{
+    contours::{Field, contours},
+    outline::footprint,
+};
+use crate::{
     job::{Job, JobError, Outer},
     quantity::Units,
-    report::{
-        contours::{Field, contours},
-        outline::footprint,
-    },
     site::BodyKind,
     terrain::Terrain,
 };
+use glam::DVec2;
 
 /// Nodes of the lattice that contours are drawn from, on the longer side.
 const NODES: f64 = 90.0;
@@ -19,11 +19,11 @@ const LINES: f64 = 12.0;
 
 /// A bank as told, from above.
 #[derive(Clone, Debug)]
-pub(crate) struct Bank {
+pub struct Bank {
     /// Lines of equal height, m.
-    pub(crate) contours_m: Vec<Vec<DVec2>>,
+    pub contours_m: Vec<Vec<DVec2>>,
     /// What stands on it, by kind, with its outlines, m.
-    pub(crate) bodies: Vec<(BodyKind, Vec<Vec<DVec2>>)>,
+    pub bodies: Vec<(BodyKind, Vec<Vec<DVec2>>)>,
 }
 
 impl Bank {
@@ -31,7 +31,7 @@ impl Bank {
     ///
     /// # Errors
     /// The told world can't be built.
-    pub(crate) fn of(job: &Job) -> Result<Self, JobError> {
+    pub fn of(job: &Job) -> Result<Self, JobError> {
         let site = job.world(Outer::Told)?.site;
         Ok(Self {
             contours_m: contour_lines(&site.terrain, job.scene.units).0,
@@ -40,14 +40,14 @@ impl Bank {
     }
 
     /// Every corner of what stands on it, m.
-    pub(crate) fn corners_m(&self) -> impl Iterator<Item = DVec2> {
+    pub fn corners_m(&self) -> impl Iterator<Item = DVec2> {
         self.bodies.iter().flat_map(|(_, outlines)| outlines.iter().flatten().copied())
     }
 }
 
 /// Contours of a ground, at a round height between them, and that height, m.
 #[must_use]
-pub(crate) fn contour_lines(terrain: &Terrain, units: Units) -> (Vec<Vec<DVec2>>, f64) {
+pub fn contour_lines(terrain: &Terrain, units: Units) -> (Vec<Vec<DVec2>>, f64) {
     let (low, high) = terrain.bounds();
     let step_m = (high - low).max_element() / NODES;
     let nodes = |m: f64| (m / step_m).floor() as usize + 1;

@@ -4,17 +4,13 @@
 use std::fmt::Write as _;
 
 use super::{
+    bank::Bank,
+    hands::hands,
     stamp::{NOT_COMPARED, PLANNING_AID, Stamp},
     svg::escape,
-    units::decimals,
-    words::in_hundred,
 };
 use crate::{
-    lesson::{
-        Facts, Form, Terms, Truth, fill, form,
-        tally::{Spread, Tally},
-        words::{NO_PERMISSION, happened},
-    },
+    lesson::{Facts, Form, Found, Terms, fill, form, words::NO_PERMISSION},
     scene::model::LessonSpec,
 };
 
@@ -22,16 +18,7 @@ const STYLE: &str = include_str!("brief/brief.css");
 /// What a room's table needs beside the brief's style.
 const TABLE: &str = "table { border-collapse: collapse; width: 100%; margin: 6px 0; }\nth, td { \
                      text-align: left; border: 1px solid #1c2321; padding: 3px 8px; }\ntd.n, th.n { \
-                     text-align: right; }\n";
-
-/// One question of the sheet.
-#[derive(Clone, Debug)]
-pub struct Asked<'a> {
-    /// What the room said; empty to leave lines for a pen.
-    pub tally: &'a Tally,
-    /// What the drops say; nothing before the reveal.
-    pub truth: Option<&'a Truth>,
-}
+                     text-align: right; white-space: nowrap; }\n";
 
 /// What a sheet shows.
 #[derive(Clone, Debug)]
@@ -44,8 +31,11 @@ pub struct Sheet<'a> {
     pub stamp: &'a Stamp,
     /// Units and azimuths.
     pub terms: &'a Terms,
-    /// The lesson's questions in order.
-    pub asked: &'a [Asked<'a>],
+    /// The lesson's questions in order, with what was said and found; none before the reveal, and
+    /// then there are lines for a pen.
+    pub found: &'a [Found],
+    /// The bank, under marks.
+    pub bank: &'a Bank,
     /// The facts of the run; nothing before the reveal, and then no words on why.
     pub facts: Option<&'a Facts>,
     /// The scene says that it is invented.
@@ -89,7 +79,7 @@ pub fn html(sheet: &Sheet<'_>) -> String {
         }
         out.push_str("</ul>\n</section>\n");
     }
-    for (i, (question, asked)) in lesson.questions.iter().zip(sheet.asked).enumerate() {
+    for (i, question) in lesson.questions.iter().enumerate() {
         let case = lesson.cases.get(question.of).filter(|_| question.of > 0);
         let of = case.map(|case| format!(" ({})", case.label)).unwrap_or_default();
         let _ = writeln!(
@@ -99,13 +89,16 @@ pub fn html(sheet: &Sheet<'_>) -> String {
             escape(&question.ask),
             escape(&of)
         );
-        answers(&mut out, sheet, &form(lesson, question), asked);
-        if let Some(truth) = asked.truth {
-            out.push_str("<h3>What happened</h3>\n<ul>\n");
-            for line in happened(truth, sheet.terms) {
-                let _ = writeln!(out, "<li>{}</li>", escape(&line));
+        match sheet.found.get(i) {
+            None => lines_for_a_pen(&mut out, &form(lesson, question)),
+            Some(found) => {
+                room(&mut out, sheet, found);
+                out.push_str("<h3>What happened</h3>\n<ul>\n");
+                for line in found.happened(sheet.terms) {
+                    let _ = writeln!(out, "<li>{}</li>", escape(&line));
+                }
+                out.push_str("</ul>\n");
             }
-            out.push_str("</ul>\n");
         }
         out.push_str("</section>\n");
     }
@@ -141,87 +134,50 @@ fn section(out: &mut String, id: &str, title: &str, texts: &[&str]) {
     out.push_str("</section>\n");
 }
 
-/// The room's answers as a table, or lines for a pen where none were entered.
-fn answers(out: &mut String, sheet: &Sheet<'_>, form: &Form, asked: &Asked<'_>) {
-    if asked.tally.count() == 0 {
-        if asked.truth.is_some() {
-            return;
-        }
-        match form {
-            Form::Options(options) => {
-                out.push_str("<dl>\n");
-                for option in options {
-                    let _ =
-                        writeln!(out, "<dt>{}, hands and how sure</dt><dd></dd>", escape(option));
-                }
-                out.push_str("</dl>\n");
+fn lines_for_a_pen(out: &mut String, form: &Form) {
+    match form {
+        Form::Options(options) => {
+            out.push_str("<dl>\n");
+            for option in options {
+                let _ = writeln!(out, "<dt>{}, hands and how sure</dt><dd></dd>", escape(option));
             }
-            _ => {
-                let _ = writeln!(
-                    out,
-                    "<dl><dt>Answers and hands: {}</dt><dd></dd><dd></dd></dl>",
-                    escape(&form.allowed())
-                );
-            }
+            out.push_str("</dl>\n");
         }
-        return;
-    }
-    let spread = asked.truth.map(|truth| asked.tally.spread(truth));
-    out.push_str("<table>\n<tr><th>The room said</th><th class=\"n\">hands</th>");
-    if spread.is_some() {
-        out.push_str("<th class=\"n\">score, less is nearer</th>");
-    }
-    out.push_str("</tr>\n");
-    for (i, hands) in asked.tally.hands.iter().enumerate() {
-        let said = hands.answer.said(form, sheet.terms);
-        let _ = write!(out, "<tr><td>{}</td><td class=\"n\">{}</td>", escape(&said), hands.hands);
-        if let Some(spread) = &spread {
-            let score = spread.scores.get(i).copied().flatten();
-            let score = score.map_or_else(String::new, |score| decimals(score.value, 2));
-            let _ = write!(out, "<td class=\"n\">{score}</td>");
-        }
-        out.push_str("</tr>\n");
-    }
-    out.push_str("</table>\n");
-    if let Some(spread) = &spread {
-        for line in room(spread, form, asked.truth) {
-            let _ = writeln!(out, "<p>{}</p>", escape(&line));
+        _ => {
+            let _ = writeln!(
+                out,
+                "<dl><dt>Answers and hands: {}</dt><dd></dd><dd></dd></dl>",
+                escape(&form.allowed())
+            );
         }
     }
 }
 
-/// A room's spread against the drops, in sentences.
-#[must_use]
-pub fn room(spread: &Spread, form: &Form, truth: Option<&Truth>) -> Vec<String> {
-    let mut lines = Vec::new();
-    let counted: Vec<f64> = match truth {
-        Some(Truth::Options(counted)) => counted.iter().map(|c| c.share()).collect(),
-        Some(Truth::Chance(counted)) => vec![counted.share()],
-        _ => Vec::new(),
-    };
-    match form {
-        Form::Options(options) => {
-            for (i, option) in options.iter().enumerate() {
-                let Some(room) = spread.room.get(i) else { continue };
-                let share = counted.get(i);
-                let drops =
-                    share.map(|s| format!(", the drops {}", in_hundred(*s))).unwrap_or_default();
-                lines.push(format!("{option}: the room {} in 100{drops}.", in_hundred(*room)));
-            }
-        }
-        Form::Chance => {
-            if let (Some(room), Some(share)) = (spread.room.first(), counted.first()) {
-                lines.push(format!(
-                    "The room says {} in 100 in the mean, the drops {}.",
-                    in_hundred(*room),
-                    in_hundred(*share)
-                ));
-            }
-        }
-        Form::Range(_) | Form::Mark => {}
+/// The room's answers as a table, as a picture with the drops, and in sentences.
+fn room(out: &mut String, sheet: &Sheet<'_>, found: &Found) {
+    let tally = &found.tally;
+    let Some(truth) = found.truth.as_ref().filter(|_| tally.count() > 0) else { return };
+    let spread = tally.spread(truth);
+    out.push_str(
+        "<table>\n<tr><th>The room said</th><th class=\"n\">hands</th><th class=\"n\">score, less is \
+         nearer</th></tr>\n",
+    );
+    for (hands, score) in tally.hands.iter().zip(&spread.scores) {
+        let said = hands.answer.said(&found.form, sheet.terms);
+        let score =
+            score.map(|score| found.score_shown(score.value, sheet.terms)).unwrap_or_default();
+        let _ = writeln!(
+            out,
+            "<tr><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{score}</td></tr>",
+            escape(&said),
+            hands.hands
+        );
     }
-    if let Some(mean) = spread.mean_score {
-        lines.push(format!("Mean score of {} hands: {}.", spread.hands, decimals(mean, 2)));
+    out.push_str("</table>\n");
+    if let Some(picture) = hands(found, sheet.terms, sheet.bank) {
+        let _ = writeln!(out, "<figure>\n{picture}</figure>");
     }
-    lines
+    for line in found.room(sheet.terms) {
+        let _ = writeln!(out, "<p>{}</p>", escape(&line));
+    }
 }

@@ -3,6 +3,7 @@
 //! Invariant: plain data in, text or bytes out. Nothing here writes a file, reads a clock or
 //! draws a random number, so the same inputs give the same bytes.
 
+pub mod bank;
 pub mod brief;
 pub mod calibration;
 pub mod contours;
@@ -11,6 +12,7 @@ pub mod cut_words;
 pub mod filmstrip;
 pub mod font;
 pub mod geojson;
+pub mod hands;
 pub mod input_words;
 pub mod json;
 pub mod kml;

@@ -9,10 +9,8 @@ use tumblewood::{
     },
     job::Job,
     quantity::{Azimuth, Length, Quantity, Units, series},
-    report::{Stamp, text::CompareCell},
+    report::{Stamp, bank::Bank, text::CompareCell},
 };
-
-use crate::bank::Bank;
 
 /// Most drops of a cell.
 const DROPS_MAX: u32 = 100_000;

@@ -76,7 +76,7 @@ fn form(ui: &mut Ui, page: &mut GroundPage, messages: &mut Vec<GroundMessage>) {
         name: "Path of a terrain file",
         hint: "hill.laz, or drop it onto the window",
         button: "Read",
-        wanted: OpenedAs::Ground,
+        wanted: Some(OpenedAs::Ground),
         home: home.as_deref(),
     };
     if let Some(path) = page.typed.show(ui, &asked) {

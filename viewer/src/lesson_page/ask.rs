@@ -1,9 +1,13 @@
 //! What a lesson tells and asks, before anything of the forecast is shown.
 
 use bevy_egui::egui::{RichText, TextEdit, Ui};
-use tumblewood::lesson::{Answer, Form};
+use tumblewood::lesson::Form;
 
-use super::{LessonMessage, LessonPage, map};
+use super::{
+    LessonMessage, LessonPage,
+    map::{self, Seen},
+    room,
+};
 use crate::page::{fine, named, sentence, wrong};
 
 /// An answer as it is being made.
@@ -41,12 +45,13 @@ impl Draft {
 /// Situation, what may be found out, questions and the lock.
 pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<LessonMessage>) {
     ui.label(&page.lesson.situation);
+    room::sheet_to_fill_in(ui, page);
     found_out(ui, page);
     for i in 0..page.lesson.questions.len() {
         question(ui, page, i);
     }
     ui.separator();
-    let left_out = page.drafts_read().iter().filter(|draft| matches!(draft, Ok(None))).count();
+    let left_out = page.left_out();
     if left_out > 0 && left_out < page.lesson.questions.len() {
         ui.label(format!("{left_out} left out: nothing is said or kept of those."));
     }
@@ -87,61 +92,80 @@ fn question(ui: &mut Ui, page: &mut LessonPage, i: usize) {
     ui.separator();
     ui.label(RichText::new(format!("{}. {}{case}", i + 1, question.ask)).strong());
     let number = i + 1;
-    let read = page.read(i);
-    let mark = match &read {
-        Ok(Some(Answer::Mark { at_m, radius_m })) => Some((*at_m, *radius_m)),
-        _ => None,
-    };
-    let Some(draft) = page.drafts.get_mut(i) else { return };
-    match &form {
-        Form::Options(options) => {
-            for (k, option) in options.iter().enumerate() {
-                if ui.radio(draft.option == Some(k), option).clicked() {
-                    draft.option = Some(k);
-                }
-            }
-            ui.horizontal_wrapped(|ui| {
-                ui.label("How sure");
-                field(ui, &mut draft.sure, 50.0, "70", &format!("How sure of answer {number}"));
-                ui.label("in 100");
-            });
+    if page.room.is_some() {
+        room::asking(ui, page, i, &form);
+    } else {
+        let name = format!("answer {number}");
+        if let Some(draft) = page.draft_mut(i) {
+            answer(ui, &form, draft, &name);
         }
-        Form::Chance => {
-            ui.horizontal_wrapped(|ui| {
-                field(ui, &mut draft.text, 50.0, "35", &format!("How often, answer {number}"));
-                ui.label("in 100");
-            });
-        }
-        Form::Range(_) => {
-            ui.horizontal_wrapped(|ui| {
-                ui.label("8 in 10 between");
-                let [low, high] = &mut draft.ends;
-                field(ui, low, 80.0, "", &format!("Low end of answer {number}"));
-                ui.label("and");
-                field(ui, high, 80.0, "", &format!("High end of answer {number}"));
-            });
-            ui.label(fine(form.allowed()));
-        }
-        Form::Mark => {
-            field(ui, &mut draft.text, 250.0, "", &format!("Mark of answer {number}"));
-            let name = format!("The bank from above, answer {number}");
-            if let Some(mark) = map::map(ui, &page.bank, &name, mark, &[], true) {
-                page.put_mark(i, mark);
-            }
-            ui.label(fine(format!(
-                "Click it here or on the hillside, move it with the arrows, or type {}.",
-                form.allowed()
-            )));
+        if form == Form::Mark {
+            let mark = page.mark_of(i);
+            let seen = Seen { mark, others: &[], drops_m: &[] };
+            by_hand(ui, page, i, seen);
         }
     }
+    if !matches!(form, Form::Options(_) | Form::Chance | Form::Mark) {
+        ui.label(fine(form.allowed()));
+    }
     if page.tried
-        && let Err(why) = &read
+        && let Some(why) = page.wrong_with(i)
     {
         ui.label(wrong(why));
     }
 }
 
-fn field(ui: &mut Ui, text: &mut String, width: f32, hint: &str, name: &str) {
+/// The mark of a question on the bank from above, put there by hand or keys.
+pub(super) fn by_hand(ui: &mut Ui, page: &mut LessonPage, i: usize, seen: Seen<'_>) {
+    let name = format!("The bank from above, answer {}", i + 1);
+    if let Some(mark) = map::map(ui, &page.bank, &name, seen, true) {
+        page.put_mark(i, mark);
+    }
+    ui.label(fine(format!(
+        "Click it here or on the hillside, move it with the arrows, or type {}.",
+        Form::Mark.allowed()
+    )));
+}
+
+/// The fields of one learner's answer; `name` tells it from others.
+fn answer(ui: &mut Ui, form: &Form, draft: &mut Draft, name: &str) {
+    if let Form::Options(options) = form {
+        for (k, option) in options.iter().enumerate() {
+            if ui.radio(draft.option == Some(k), option).clicked() {
+                draft.option = Some(k);
+            }
+        }
+        ui.horizontal_wrapped(|ui| {
+            ui.label("How sure");
+            field(ui, &mut draft.sure, 50.0, "70", &format!("How sure of {name}"));
+            ui.label("in 100");
+        });
+        return;
+    }
+    ui.horizontal_wrapped(|ui| typed(ui, form, draft, name));
+}
+
+/// The fields of an answer that is typed: a chance, a range or a mark.
+pub(super) fn typed(ui: &mut Ui, form: &Form, draft: &mut Draft, name: &str) {
+    match form {
+        Form::Options(_) => {}
+        Form::Chance => {
+            field(ui, &mut draft.text, 50.0, "35", &format!("How often, {name}"));
+            ui.label("in 100");
+        }
+        Form::Range(_) => {
+            ui.label("8 in 10 between");
+            let [low, high] = &mut draft.ends;
+            field(ui, low, 80.0, "", &format!("Low end of {name}"));
+            ui.label("and");
+            field(ui, high, 80.0, "", &format!("High end of {name}"));
+        }
+        Form::Mark => field(ui, &mut draft.text, 250.0, "", &format!("Mark of {name}")),
+    }
+}
+
+/// A field with its name for those who hear the page.
+pub(super) fn field(ui: &mut Ui, text: &mut String, width: f32, hint: &str, name: &str) {
     let response = ui.add(TextEdit::singleline(text).desired_width(width).hint_text(hint));
     named(ui, &response, name);
 }

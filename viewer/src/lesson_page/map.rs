@@ -3,9 +3,9 @@
 
 use bevy_egui::egui::{Color32, EventFilter, Key, Rect, Sense, Shape, Stroke, Ui, pos2, vec2};
 use glam::DVec2;
+use tumblewood::report::bank::Bank;
 
 use crate::{
-    bank::Bank,
     chart::{INK, PAPER, Scale, body, contours, north, small, stump},
     page::named,
 };
@@ -24,13 +24,23 @@ const DROPS: Color32 = Color32::from_rgb(0x7c, 0x3f, 0x00);
 /// A mark: where, m, and its radius, m.
 pub(crate) type Mark = (DVec2, f64);
 
-/// Draws the bank with a mark and drops; a mark that hand or keys made of it.
+/// What is drawn on the bank.
+#[derive(Clone, Copy)]
+pub(super) struct Seen<'a> {
+    /// The mark that hand and keys move.
+    pub(super) mark: Option<Mark>,
+    /// Marks that stand.
+    pub(super) others: &'a [Mark],
+    /// Where the drops were, m.
+    pub(super) drops_m: &'a [DVec2],
+}
+
+/// Draws the bank with marks and drops; a mark that hand or keys made of it.
 pub(super) fn map(
     ui: &mut Ui,
     bank: &Bank,
     name: &str,
-    mark: Option<Mark>,
-    drops_m: &[DVec2],
+    Seen { mark, others, drops_m }: Seen<'_>,
     open: bool,
 ) -> Option<Mark> {
     let width = ui.available_width();
@@ -44,7 +54,10 @@ pub(super) fn map(
     named(ui, &response, &words);
     let painter = ui.painter().with_clip_rect(rect);
     painter.rect_filled(rect, 0.0, PAPER);
-    let all = bank.corners_m().chain(drops_m.iter().copied()).chain(mark.map(|(at_m, _)| at_m));
+    let all = bank
+        .corners_m()
+        .chain(drops_m.iter().copied())
+        .chain(mark.iter().chain(others).map(|(at_m, _)| *at_m));
     let around = all.chain([DVec2::splat(-25.0), DVec2::splat(25.0)]);
     let scale = Scale::around(around, rect, 30.0);
     contours(&painter, &scale, &bank.contours_m);
@@ -56,6 +69,10 @@ pub(super) fn map(
     stump(&painter, scale.at(DVec2::ZERO), 4.0);
     for drop_m in drops_m {
         painter.circle_filled(scale.at(*drop_m), 2.2, DROPS);
+    }
+    for (at_m, radius_m) in others {
+        let px = (radius_m * scale.px_m) as f32;
+        painter.circle_stroke(scale.at(*at_m), px, Stroke::new(1.2, MARK));
     }
     if let Some((at_m, radius_m)) = mark {
         let (at, px) = (scale.at(at_m), (radius_m * scale.px_m) as f32);

@@ -14,16 +14,27 @@ use tumblewood::{
     },
     job::{Job, JobError},
     lesson::{
-        Answer, CaseRun, LessonError, Reveal, Terms, Truth, case_job, cases_needed, facts, fill,
-        form, lesson_of,
+        Answer, Found, LessonError, Reveal, Terms, Truth, facts, fill,
+        found::{found, hands_words, rows},
+        lesson_of,
         record::{self, Row},
-        score, shown, truth, words, worst,
+        reveal_by, shown,
+        tally::Tally,
+        worst,
     },
-    report::Stamp,
-    scene::model::LessonSpec,
+    report::{
+        Stamp,
+        bank::Bank,
+        hands::hands as hands_picture,
+        lesson_sheet::{self, Sheet},
+        png::{self, Pixels},
+    },
 };
 
-use crate::wish::Same;
+use crate::{page::sentence, wish::Same};
+
+/// Dots of a picture to its points: enough for large letters.
+pub(super) const FINE: f32 = 2.0;
 
 /// Answers that are locked, and what they are answers to.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,6 +47,8 @@ pub(crate) struct RevealAsk {
     pub(crate) course: String,
     /// An answer for each question; nothing for one that was left out.
     pub(crate) answers: Vec<Option<Answer>>,
+    /// A room's hands for each question; none of a learner alone.
+    pub(crate) room: Vec<Tally>,
     /// The learner's file; answers aren't kept if nothing.
     pub(crate) record: Option<PathBuf>,
     /// The day, year-month-day.
@@ -52,7 +65,7 @@ pub(crate) struct Revealed {
     /// The one that went worst; nothing if none left the spar.
     pub(crate) worst: Option<u32>,
     /// For each question, what they say.
-    pub(crate) found: Vec<Found>,
+    pub(crate) found: Vec<Said>,
     /// The lesson's own words with the numbers of this run.
     pub(crate) why: String,
     /// What to change, with them.
@@ -61,6 +74,8 @@ pub(crate) struct Revealed {
     pub(crate) stamp: Stamp,
     /// How many answers were kept, or why none could be.
     pub(crate) kept: Result<usize, String>,
+    /// The printed sheet of it, HTML.
+    pub(crate) sheet: String,
 }
 
 impl Revealed {
@@ -72,17 +87,42 @@ impl Revealed {
     }
 }
 
-/// What the drops say of a question.
+/// What the drops say of a question, beside what was answered.
 #[derive(Debug)]
-pub(crate) struct Found {
+pub(crate) struct Said {
     /// What was answered, in words.
     pub(crate) answer: Option<String>,
+    /// What a room answered, a line each, and how far it is from the drops.
+    pub(crate) room: Vec<String>,
+    /// The same as a picture.
+    pub(crate) picture: Option<Pixels>,
     /// What happened, a sentence each.
     pub(crate) happened: Vec<String>,
     /// What the answer's score means, a sentence each.
     pub(crate) scored: Vec<String>,
     /// Where each drop was, m, if that was asked.
     pub(crate) points_m: Vec<DVec2>,
+}
+
+impl Said {
+    fn of(found: Found, terms: &Terms, bank: &Bank) -> Self {
+        let hands = found.tally.hands.iter().map(|hands| {
+            let answer = hands.answer.said(&found.form, terms);
+            format!("{}: {answer}.", sentence(&hands_words(hands.hands)))
+        });
+        let svg = hands_picture(&found, terms, bank);
+        Self {
+            answer: found.answer.as_ref().map(|answer| answer.said(&found.form, terms)),
+            room: hands.chain(found.room(terms)).collect(),
+            picture: svg.and_then(|svg| png::pixels(&svg, FINE).ok()),
+            happened: found.happened(terms),
+            scored: found.scored(terms),
+            points_m: match found.truth {
+                Some(Truth::Points { at_m, .. }) => at_m,
+                _ => Vec::new(),
+            },
+        }
+    }
 }
 
 /// Drops all that a lesson asks and tells about.
@@ -96,36 +136,23 @@ pub(crate) fn run(
 ) -> Result<Revealed, String> {
     let job = &ask.job.0;
     let lesson = lesson_of(job).map_err(|error| error.to_string())?;
-    let (reveal, renewed) = drops(job, lesson, &ask.ask, stop, tell).map_err(|e| e.to_string())?;
+    let (reveal, renewed) = drops(job, &ask.ask, stop, tell).map_err(|e| e.to_string())?;
     let facts = facts(&reveal, lesson).map_err(|error| error.to_string())?;
     let terms = Terms::of(job);
-    let (mut found, mut rows) = (Vec::new(), Vec::new());
-    for (question, answer) in lesson.questions.iter().zip(&ask.answers) {
-        let form = form(lesson, question);
-        let truth = truth(&reveal, question);
-        let happened = truth.as_ref().map_or_else(Vec::new, |truth| words::happened(truth, &terms));
-        let mut scored = Vec::new();
-        if let (Some(answer), Some(truth), Some(run)) = (answer, &truth, reveal.run(question.of)) {
-            match score(answer, truth) {
-                Some(score) => {
-                    scored = words::scored(&score, &terms);
-                    let row = Row::begun(run, lesson, question, &ask.course, &ask.date);
-                    let (answer, happened) = (answer.written(&form, &terms), happened.join(" "));
-                    rows.push(Row { answer, happened, ..row }.scored(&score));
-                }
-                None => scored.push("No drop tells, so nothing is scored.".to_owned()),
-            }
-        }
-        found.push(Found {
-            answer: answer.as_ref().map(|answer| answer.said(&form, &terms)),
-            happened,
-            scored,
-            points_m: match truth {
-                Some(Truth::Points { at_m, .. }) => at_m,
-                _ => Vec::new(),
-            },
-        });
-    }
+    let found = found(&reveal, lesson, &ask.answers, &ask.room);
+    let rows = rows(&reveal, lesson, &found, &ask.course, &ask.date, &terms);
+    let stamp = stamp(job, &ask.ask, &ask.date);
+    let bank = Bank::of(job).map_err(|error| error.to_string())?;
+    let sheet = lesson_sheet::html(&Sheet {
+        course: &ask.course,
+        lesson,
+        stamp: &stamp,
+        terms: &terms,
+        found: &found,
+        bank: &bank,
+        facts: Some(&facts),
+        invented: job.scene.invented,
+    });
     let own = reveal.run(0).ok_or("the scene as it stands was not dropped")?;
     let kept = match &ask.record {
         Some(path) if !rows.is_empty() => keep(path, &rows).map(|()| rows.len()),
@@ -136,17 +163,23 @@ pub(crate) fn run(
         worst: worst(own),
         why: fill(&lesson.why, lesson, &facts),
         try_next: fill(&lesson.try_next, lesson, &facts),
-        stamp: Stamp {
-            scene: job.scene.name.clone(),
-            scene_hash: job.scene.hash.clone(),
-            law: ask.ask.law.name(),
-            seed: ask.ask.seed,
-            date: ask.date.clone(),
-        },
+        stamp,
+        sheet,
         renewed,
-        found,
+        found: found.into_iter().map(|found| Said::of(found, &terms, &bank)).collect(),
         kept,
     })
+}
+
+/// Where the numbers of a lesson come from.
+pub(super) fn stamp(job: &Job, ask: &Ask, date: &str) -> Stamp {
+    Stamp {
+        scene: job.scene.name.clone(),
+        scene_hash: job.scene.hash.clone(),
+        law: ask.law.name(),
+        seed: ask.seed,
+        date: date.to_owned(),
+    }
 }
 
 /// Adds answers to the learner's file, its folder made where it isn't there yet.
@@ -161,35 +194,20 @@ fn keep(path: &Path, rows: &[Row]) -> Result<(), String> {
 /// As the library's `reveal`, with the paths of the scene as it stands, which the hillside draws.
 fn drops(
     job: &Job,
-    lesson: &LessonSpec,
     ask: &Ask,
     stop: &AtomicBool,
     tell: &(dyn Fn(Progress) + Sync),
 ) -> Result<(Reveal, Arc<Renewed>), LessonError> {
-    let cases = cases_needed(lesson);
-    let each = ask.drops + ask.grounds * ask.drops_per_ground;
-    let total = each * cases.len() as u32;
-    let (mut runs, mut own) = (Vec::new(), None);
-    for (i, &case) in cases.iter().enumerate() {
-        let before = each * i as u32;
-        let of_all = |p: Progress| tell(Progress { done: before + p.done.min(each), total, ..p });
-        let job = case_job(job, case)?;
-        let cut = job.scene.cuts.iter().position(|cut| cut.id == lesson.cut);
-        let cut = cut.ok_or_else(|| JobError::Other(format!("no cut {:?}", lesson.cut)))?;
-        let ask = Ask { cuts: vec![cut], ..ask.clone() };
-        let run = if case == 0 {
-            let renewed = renew(&job, &ask, &mut Kept::default(), stop, &of_all)?;
-            let run = renewed.run.clone();
-            own = Some(Arc::new(renewed));
-            run
-        } else {
-            forecast::run(&job, &ask, stop, &of_all)?
-        };
-        if stop.load(std::sync::atomic::Ordering::Relaxed) {
-            return Err(LessonError::Stopped);
+    let mut own = None;
+    let reveal = reveal_by(job, ask, stop, tell, &mut |case, job, ask, tell| {
+        if case > 0 {
+            return forecast::run(job, ask, stop, tell);
         }
-        runs.push(CaseRun::of(lesson, case, job, ask, cut, run)?);
-    }
+        let renewed = renew(job, ask, &mut Kept::default(), stop, tell)?;
+        let run = renewed.run.clone();
+        own = Some(Arc::new(renewed));
+        Ok(run)
+    })?;
     let own = own.ok_or_else(|| JobError::Other("no case of the lesson".to_owned()))?;
-    Ok((Reveal { runs }, own))
+    Ok((reveal, own))
 }

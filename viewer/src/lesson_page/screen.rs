@@ -3,7 +3,12 @@
 use bevy_egui::egui::{Button, ProgressBar, RichText, ScrollArea, Ui};
 use tumblewood::lesson::{Answer, words::NO_PERMISSION};
 
-use super::{LessonMessage, LessonPage, Revealed, Step, ask::asking, map};
+use super::{
+    LessonMessage, LessonPage, Revealed, Step,
+    ask::asking,
+    map::{self, Seen},
+    room,
+};
 use crate::{
     page::{fine, follow_keyboard, readable, wrong},
     panel::{CAUTION, caution_under_counts},
@@ -32,7 +37,7 @@ pub(crate) fn lesson_page(ui: &mut Ui, page: &mut LessonPage) -> Vec<LessonMessa
     messages
 }
 
-fn head(ui: &mut Ui, page: &LessonPage, messages: &mut Vec<LessonMessage>) {
+fn head(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<LessonMessage>) {
     let place = match page.place {
         [i, of] if of > 1 => format!("Lesson {} of {of}: ", i + 1),
         _ => String::new(),
@@ -45,6 +50,12 @@ fn head(ui: &mut Ui, page: &LessonPage, messages: &mut Vec<LessonMessage>) {
     ui.horizontal_wrapped(|ui| {
         if ui.button("All lessons").clicked() {
             messages.push(LessonMessage::Back);
+        }
+        if page.step == Step::Asking {
+            let is_room = page.room.is_some();
+            if ui.selectable_label(is_room, "A room answers").clicked() {
+                page.for_room(!is_room, messages);
+            }
         }
         let large = page.large;
         if ui.selectable_label(large, "Large letters").clicked() {
@@ -108,7 +119,11 @@ fn shown(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<LessonMessage>) 
 }
 
 /// Each question with its answer, what happened, and what the answer's score means.
-fn found(ui: &mut Ui, page: &LessonPage, revealed: &Revealed) {
+fn found(ui: &mut Ui, page: &mut LessonPage, revealed: &Revealed) {
+    if page.room.is_some() {
+        room::found(ui, page, revealed);
+        return;
+    }
     for (i, (question, found)) in page.lesson.questions.iter().zip(&revealed.found).enumerate() {
         ui.separator();
         ui.label(RichText::new(format!("{}. {}", i + 1, question.ask)).strong());
@@ -123,7 +138,8 @@ fn found(ui: &mut Ui, page: &LessonPage, revealed: &Revealed) {
                 _ => None,
             };
             let name = format!("The bank from above, answer {}", i + 1);
-            map::map(ui, &page.bank, &name, mark, &found.points_m, false);
+            let seen = Seen { mark, others: &[], drops_m: &found.points_m };
+            map::map(ui, &page.bank, &name, seen, false);
         }
         for line in &found.scored {
             ui.label(RichText::new(line).italics());
@@ -157,6 +173,11 @@ fn why(ui: &mut Ui, page: &mut LessonPage, revealed: &Revealed, messages: &mut V
             messages.push(LessonMessage::Scores);
         }
     });
+    if page.room.is_some() {
+        room::sheet(ui, page, revealed.sheet.as_bytes());
+        ui.label(fine(revealed.stamp.line()));
+        return;
+    }
     match (&revealed.kept, &page.record) {
         (Ok(0), _) | (_, None) => ui.label(fine("No answer was kept.")),
         (Ok(kept), Some(record)) => {

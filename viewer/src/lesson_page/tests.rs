@@ -200,6 +200,7 @@ fn prop_the_drops_of_a_lesson_are_those_of_the_command() {
         ask: page.drops.clone(),
         course: String::new(),
         answers: vec![None; 4],
+        room: Vec::new(),
         record: None,
         date: "2031-05-01".to_owned(),
     };
@@ -234,4 +235,71 @@ fn prop_answers_that_can_not_be_kept_are_said_and_shown() {
     fs::write(&scene, scene::starter()).unwrap();
     let why = LessonPage::open(scene, "", [0, 1], None).err().expect("no lesson");
     assert!(why.contains("scene.ron") && why.contains("lesson"), "{why}");
+}
+
+#[test]
+fn prop_a_room_is_asked_and_its_sheet_written() {
+    let mut hand = Hand::new();
+    hand.press("A room answers");
+    assert_eq!(hand.sent.take(), [LessonMessage::Large(true)]);
+    assert!(hand.harness.query_by_label("rolls").is_some() && !hand.shows("How sure of answer 1"));
+    // Lines for a pen, before anything is dropped.
+    let blank = hand.folder.path().join("blank.html");
+    hand.write("File of the sheet", &blank.display().to_string());
+    hand.press("Write the sheet");
+    let html = fs::read_to_string(&blank).unwrap();
+    assert!(html.contains("Answers and hands") && !html.contains("What happened"), "{html}");
+
+    hand.write("Hands, question 1: rolls", "7");
+    hand.press("Lock the answer");
+    assert_eq!((hand.page().step, hand.sent.borrow().len()), (Step::Asking, 0));
+    assert!(hand.shows("allowed"), "how sure is wanted");
+    hand.write("How sure, question 1: rolls", "70");
+    hand.write("Hands, question 1: slides", "3");
+    hand.write("How sure, question 1: slides", "60");
+    hand.write("Hands, answer 1 to question 2", "10");
+    hand.write("How often, answer 1 to question 2", "40");
+    hand.write("Hands, answer 1 to question 4", "4");
+    hand.harness.state_mut().marked(DVec2::new(1.0, -8.0));
+    hand.harness.run();
+    hand.press("Another answer to 4");
+    hand.harness.state_mut().marked(DVec2::new(-3.0, -5.0));
+    hand.harness.run();
+    hand.write("Hands, answer 2 to question 4", "6");
+    let mark = hand.page().mark().expect("the last mark").0;
+    assert!((mark - DVec2::new(-3.0, -5.0)).length() < 0.1, "{mark}");
+    hand.press("Lock the answer");
+    assert_eq!(hand.page().step, Step::Dropping);
+    assert!(hand.shows("10 hands.") && hand.shows("Left out."));
+    hand.drop_it();
+    for _ in 0..3 {
+        hand.harness.key_press(Key::Enter);
+        hand.harness.run();
+    }
+    for part in
+        ["7 hands: rolls, 70 in 100 sure", "The room says 40 in 100", "Mean score of 10 hands"]
+    {
+        assert!(hand.shows(part), "{part}");
+    }
+    let pictures = hand.harness.query_all_by_label_contains("The room and the drops").count();
+    assert_eq!(pictures, 3, "one for each question that was answered");
+    assert!(hand.page().revealed.as_ref().unwrap().found.iter().all(|said| said.answer.is_none()));
+    assert!(
+        !hand.folder.path().join("data/answers.csv").exists(),
+        "hands are no learner's answers"
+    );
+
+    // A file that is there is not written over, unless it is this page's own.
+    let taken = hand.folder.path().join("one-of-each.ron");
+    let text = fs::read_to_string(&taken).unwrap();
+    hand.harness.state_mut().printed.path.text = taken.display().to_string();
+    hand.press("Write the sheet");
+    assert!(hand.shows("is there already"));
+    assert_eq!(fs::read_to_string(&taken).unwrap(), text);
+    hand.harness.state_mut().printed.path.text = blank.display().to_string();
+    hand.press("Write the sheet");
+    assert!(hand.shows("Written to"));
+    let html = fs::read_to_string(&blank).unwrap();
+    assert_eq!(html.matches("<svg").count(), 3);
+    assert!(html.contains("What happened") && html.contains("7</td>"));
 }

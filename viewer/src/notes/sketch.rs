@@ -2,11 +2,10 @@
 
 use glam::{DVec2, DVec3};
 use tumblewood::{
+    report::bank::contour_lines,
     scene::{MapFrame, places::heading},
     terrain::{Leg, Start, SurveySpec, Terrain, Transect, transects::survey},
 };
-
-use crate::bank::contour_lines;
 
 use super::form::{Footprint, Kind, NotesForm, Spot, TargetKind};
 

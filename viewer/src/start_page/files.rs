@@ -137,7 +137,11 @@ pub(crate) fn typed_path(typed: &str, home: Option<&Path>) -> PathBuf {
 
 /// How a typed path may go on: folders, ending in `/`, then files of one kind.
 #[must_use]
-pub(crate) fn completions(typed: &str, home: Option<&Path>, wanted: OpenedAs) -> Vec<String> {
+pub(crate) fn completions(
+    typed: &str,
+    home: Option<&Path>,
+    wanted: Option<OpenedAs>,
+) -> Vec<String> {
     let typed = typed.trim_start();
     let (folder, begun) = typed.rsplit_once('/').map_or(("", typed), |(f, b)| (f, b));
     let shown = if typed.contains('/') { format!("{folder}/") } else { String::new() };
@@ -157,7 +161,7 @@ pub(crate) fn completions(typed: &str, home: Option<&Path>, wanted: OpenedAs) ->
         let path = entry.path();
         if path.is_dir() {
             folders.push(format!("{shown}{name}/"));
-        } else if opened_as(&path) == Some(wanted) {
+        } else if wanted.is_some() && opened_as(&path) == wanted {
             files.push(format!("{shown}{name}"));
         }
     }
@@ -242,17 +246,17 @@ mod tests {
             put(&folder.path().join(name), b"");
         }
         let root = folder.path().to_str().expect("text").to_owned();
-        let all = completions(&format!("{root}/"), None, OpenedAs::Scene);
+        let all = completions(&format!("{root}/"), None, Some(OpenedAs::Scene));
         assert_eq!(all, ["jobs/", "Job one.ron", "other.ron"].map(|n| format!("{root}/{n}")));
-        let some = completions(&format!("{root}/JO"), None, OpenedAs::Scene);
+        let some = completions(&format!("{root}/JO"), None, Some(OpenedAs::Scene));
         assert_eq!(some, ["jobs/", "Job one.ron"].map(|n| format!("{root}/{n}")));
-        let ground = completions(&format!("{root}/"), None, OpenedAs::Ground);
+        let ground = completions(&format!("{root}/"), None, Some(OpenedAs::Ground));
         assert_eq!(ground, ["jobs/", "jot.txt"].map(|n| format!("{root}/{n}")));
         assert_eq!(
-            completions("~/jo", Some(folder.path()), OpenedAs::Scene),
+            completions("~/jo", Some(folder.path()), Some(OpenedAs::Scene)),
             ["~/jobs/", "~/Job one.ron"]
         );
-        assert!(completions("/no/such/folder/x", None, OpenedAs::Scene).is_empty());
+        assert!(completions("/no/such/folder/x", None, Some(OpenedAs::Scene)).is_empty());
         let home = Path::new("/home/kim");
         assert_eq!(typed_path(" \"~/a b.ron\" ", Some(home)), home.join("a b.ron"));
     }

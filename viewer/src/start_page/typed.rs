@@ -26,8 +26,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) hint: &'a str,
     /// The word of the button.
     pub(crate) button: &'a str,
-    /// Which files are suggested.
-    pub(crate) wanted: OpenedAs,
+    /// Which files are suggested; folders alone for one that is to be written.
+    pub(crate) wanted: Option<OpenedAs>,
     /// The home folder, that `~/` stands for.
     pub(crate) home: Option<&'a Path>,
 }

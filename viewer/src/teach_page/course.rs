@@ -89,7 +89,7 @@ impl CourseForm {
             name: "Course file",
             hint: "my-course.ron",
             button: "Open or begin",
-            wanted: OpenedAs::Scene,
+            wanted: Some(OpenedAs::Scene),
             home: home.as_deref(),
         };
         if let Some(path) = self.path.show(ui, &asked) {

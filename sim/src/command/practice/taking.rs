@@ -5,16 +5,16 @@ use std::{fmt::Write as _, path::Path, sync::atomic::AtomicBool};
 use tumblewood::{
     job::Job,
     lesson::{
-        self, Answer, Facts, Form, Reveal, Terms, Truth, facts, fill, form,
-        record::{self, Row},
-        score, shown,
-        tally::Tally,
-        truth,
-        words::{self, NO_PERMISSION},
+        self, Answer, Facts, Form, Found, Reveal, Terms, facts, fill, form,
+        found::{found, hands_words, rows},
+        record, shown,
+        words::NO_PERMISSION,
         worst,
     },
     report::{
-        Stamp, lesson_sheet,
+        Stamp,
+        bank::Bank,
+        lesson_sheet,
         stamp::{NOT_COMPARED, PLANNING_AID},
         text,
     },
@@ -59,9 +59,7 @@ struct Shown<'a> {
     terms: Terms,
     stamp: Stamp,
     reveal: Reveal,
-    truths: Vec<Option<Truth>>,
-    answers: Vec<Option<Answer>>,
-    tallies: Vec<(String, Tally)>,
+    found: Vec<Found>,
     facts: Facts,
 }
 
@@ -92,7 +90,7 @@ impl Taken<'_> {
                 answers.push(Some(answer.clone()));
                 continue;
             }
-            if tallies.iter().any(|(id, tally)| *id == question.id && tally.count() > 0) {
+            if tallies.get(i).is_some_and(|tally| tally.count() > 0) {
                 answers.push(None);
                 continue;
             }
@@ -108,12 +106,12 @@ impl Taken<'_> {
         say("\nThe answers are locked. Now it is dropped.\n")?;
         let ask = lesson::ask_of(job).map_err(failed)?;
         let reveal = revealed(job, &ask, self.stop)?;
-        let truths = lesson.questions.iter().map(|question| truth(&reveal, question)).collect();
+        let found = found(&reveal, lesson, &answers, &tallies);
         let facts = facts(&reveal, lesson)?;
         let stamp = stamp(job, &ask);
-        let shown = Shown { lesson, terms, stamp, reveal, truths, answers, tallies, facts };
-        let (said, rows) = self.questions(&shown);
-        say_wrapped(&(said + &words_after(&shown)?))?;
+        let rows = rows(&reveal, lesson, &found, self.course, &stamp.date, &terms);
+        let shown = Shown { lesson, terms, stamp, reveal, found, facts };
+        say_wrapped(&(questions(&shown) + &words_after(&shown)?))?;
         if let Some(path) = self.record.filter(|_| !rows.is_empty()) {
             record::append(path, &rows).map_err(|e| Failure::input(e.to_string()))?;
             note(&format!("Kept {} answers in {}.", rows.len(), path.display()));
@@ -122,71 +120,17 @@ impl Taken<'_> {
         Ok(Went::On)
     }
 
-    /// What happened to each question, and the rows of the answers.
-    fn questions(&self, shown: &Shown<'_>) -> (String, Vec<Row>) {
-        let Shown { lesson, terms, .. } = shown;
-        let mut out = String::new();
-        let mut rows = Vec::new();
-        for (i, question) in lesson.questions.iter().enumerate() {
-            let form = form(lesson, question);
-            let answer = shown.answers.get(i).and_then(Option::as_ref);
-            let Some(truth) = shown.truths.get(i).and_then(Option::as_ref) else { continue };
-            let Some(run) = shown.reveal.run(question.of) else { continue };
-            let _ = writeln!(out, "\n{}. {}", i + 1, question.ask);
-            let happened = words::happened(truth, terms);
-            for line in &happened {
-                let _ = writeln!(out, "  {line}");
-            }
-            if let Some(answer) = answer {
-                let _ = writeln!(out, "  Your answer: {}.", answer.said(&form, terms));
-                match score(answer, truth) {
-                    Some(score) => {
-                        for line in words::scored(&score, terms) {
-                            let _ = writeln!(out, "  {line}");
-                        }
-                        let row = Row::begun(run, lesson, question, self.course, &shown.stamp.date);
-                        let answer = answer.written(&form, terms);
-                        let happened = happened.join(" ");
-                        rows.push(Row { answer, happened, ..row }.scored(&score));
-                    }
-                    None => out.push_str("  No drop tells, so nothing is scored.\n"),
-                }
-            }
-            if let Some((_, tally)) = shown.tallies.iter().find(|(id, _)| *id == question.id) {
-                for hands in &tally.hands {
-                    let said = hands.answer.said(&form, terms);
-                    let _ = writeln!(out, "  {} hands: {said}", hands.hands);
-                }
-                for line in lesson_sheet::room(&tally.spread(truth), &form, Some(truth)) {
-                    let _ = writeln!(out, "  {line}");
-                }
-            }
-        }
-        (out, rows)
-    }
-
     /// Writes the sheet, where one is wanted.
     fn sheet(&self, shown: &Shown<'_>) -> Result<(), Failure> {
         let Some(to) = &self.args.sheet else { return Ok(()) };
-        let none = Tally::default();
-        let tally =
-            |id: &String| shown.tallies.iter().find(|(known, _)| known == id).map(|(_, t)| t);
-        let asked: Vec<lesson_sheet::Asked<'_>> = shown
-            .lesson
-            .questions
-            .iter()
-            .zip(&shown.truths)
-            .map(|(question, truth)| lesson_sheet::Asked {
-                tally: tally(&question.id).unwrap_or(&none),
-                truth: truth.as_ref(),
-            })
-            .collect();
+        let bank = Bank::of(self.job).map_err(|e| failed(e.into()))?;
         let sheet = lesson_sheet::Sheet {
             course: self.course,
             lesson: shown.lesson,
             stamp: &shown.stamp,
             terms: &shown.terms,
-            asked: &asked,
+            found: &shown.found,
+            bank: &bank,
             facts: Some(&shown.facts),
             invented: self.job.scene.invented,
         };
@@ -194,6 +138,32 @@ impl Taken<'_> {
         note(&format!("Wrote {}.", to.display()));
         Ok(())
     }
+}
+
+/// What was said of each question, and what happened.
+fn questions(shown: &Shown<'_>) -> String {
+    let Shown { lesson, terms, .. } = shown;
+    let mut out = String::new();
+    for (i, (question, found)) in lesson.questions.iter().zip(&shown.found).enumerate() {
+        if found.truth.is_none() {
+            continue;
+        }
+        let _ = writeln!(out, "\n{}. {}", i + 1, question.ask);
+        let answer = found.answer.iter();
+        let answer = answer.map(|a| format!("Your answer: {}.", a.said(&found.form, terms)));
+        let hands = found.tally.hands.iter();
+        let hands = hands
+            .map(|h| format!("{}: {}", hands_words(h.hands), h.answer.said(&found.form, terms)));
+        for line in (found.happened(terms).into_iter())
+            .chain(answer)
+            .chain(found.scored(terms))
+            .chain(hands)
+            .chain(found.room(terms))
+        {
+            let _ = writeln!(out, "  {line}");
+        }
+    }
+    out
 }
 
 /// Why, the drops that are played, what to change, and the cautions.

@@ -5,7 +5,7 @@ use std::io::{BufRead as _, IsTerminal as _};
 use tumblewood::{
     lesson::{
         Answer, Form, Terms, form,
-        tally::{Hands, Tally},
+        tally::{Hands, Tally, read_hands},
     },
     scene::model::{LessonSpec, QuestionSpec},
 };
@@ -122,35 +122,29 @@ pub(super) fn given(
         .collect()
 }
 
-/// A room's hands given by flags.
+/// A room's hands given by flags, for each question in order.
 pub(super) fn hands(
     flags: &[String],
     lesson: &LessonSpec,
     terms: &Terms,
-) -> Result<Vec<(String, Tally)>, Failure> {
-    /// More than any room holds.
-    const HANDS_MAX: u32 = 10_000;
-    let mut tallies: Vec<(String, Tally)> = Vec::new();
+) -> Result<Vec<Tally>, Failure> {
+    let mut tallies = vec![Tally::default(); lesson.questions.len()];
     for text in flags {
-        let wrong = || {
+        let wrong = |why: &str| {
             Failure::input(format!(
-                "--hands: read {text}; allowed: ID:HANDS:ANSWER, hands from 1 to {HANDS_MAX}, as \
-                 mode:12:\"4 70 %\""
+                "--hands: read {text}{why}; allowed: ID:HANDS:ANSWER, as mode:12:\"4 70 %\""
             ))
         };
-        let (id, rest) = text.split_once(':').ok_or_else(wrong)?;
-        let (count, answer) = rest.split_once(':').ok_or_else(wrong)?;
-        let count: u32 = count.trim().parse().map_err(|_| wrong())?;
-        if !(1..=HANDS_MAX).contains(&count) {
-            return Err(wrong());
-        }
+        let (id, rest) = text.split_once(':').ok_or_else(|| wrong(""))?;
+        let (count, answer) = rest.split_once(':').ok_or_else(|| wrong(""))?;
+        let count = read_hands(count).map_err(|why| wrong(&format!(": {why}")))?;
         let question = question_of(lesson, id, "--hands")?;
         let answer = Answer::read(answer, &form(lesson, question), terms)
             .map_err(|wrong| Failure::input(format!("--hands {id}: {wrong}")))?;
         let entry = Hands { answer, hands: count };
-        match tallies.iter_mut().find(|(known, _)| known == id) {
-            Some((_, tally)) => tally.hands.push(entry),
-            None => tallies.push((id.to_owned(), Tally { hands: vec![entry] })),
+        let at = lesson.questions.iter().position(|question| question.id == id);
+        if let Some(tally) = at.and_then(|at| tallies.get_mut(at)) {
+            tally.hands.push(entry);
         }
     }
     Ok(tallies)
