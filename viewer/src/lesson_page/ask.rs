@@ -1,6 +1,6 @@
 //! What a lesson tells and asks, before anything of the forecast is shown.
 
-use bevy_egui::egui::{RichText, TextEdit, Ui};
+use bevy_egui::egui::{Button, RichText, TextEdit, Ui};
 use tumblewood::lesson::Form;
 
 use super::{
@@ -45,7 +45,6 @@ impl Draft {
 /// Situation, what may be found out, questions and the lock.
 pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<LessonMessage>) {
     ui.label(&page.lesson.situation);
-    room::sheet_to_fill_in(ui, page);
     found_out(ui, page);
     for i in 0..page.lesson.questions.len() {
         question(ui, page, i);
@@ -56,11 +55,12 @@ pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, messages: &mut Vec<Less
         ui.label(format!("{left_out} left out: nothing is said or kept of those."));
     }
     let can = left_out < page.lesson.questions.len() && page.running.is_none();
-    let lock = bevy_egui::egui::Button::new(RichText::new("Lock the answer").strong());
+    let lock = Button::new(RichText::new("Lock the answer").strong());
     if ui.add_enabled(can, lock).clicked() {
         page.lock(messages);
     }
     ui.label(fine("Nothing of the forecast is shown before. Locked, it can't be changed."));
+    room::sheet_to_fill_in(ui, page);
 }
 
 /// What isn't known until it is asked for, as on site.
@@ -71,15 +71,17 @@ fn found_out(ui: &mut Ui, page: &mut LessonPage) {
     ui.add_space(4.0);
     ui.label(RichText::new("What you may find out first").strong());
     for (i, hidden) in page.lesson.hidden.iter().enumerate() {
-        if page.found_out.contains(&i) {
-            ui.label(format!("{}: {}", sentence(&hidden.by), hidden.finds));
-            continue;
-        }
+        let is_known = page.found_out.contains(&i);
         ui.horizontal_wrapped(|ui| {
-            if ui.button(sentence(&hidden.by)).clicked() {
+            // It stays where it is once pressed, and the keyboard with it.
+            let button = Button::new(sentence(&hidden.by)).selected(is_known);
+            if ui.add(button).clicked() {
                 page.found_out.insert(i);
             }
-            ui.label(format!("tells {}", hidden.what));
+            match is_known {
+                true => ui.label(format!("{}.", sentence(&hidden.finds))),
+                false => ui.label(format!("tells {}", hidden.what)),
+            }
         });
     }
 }

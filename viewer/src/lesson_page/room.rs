@@ -3,9 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use bevy_egui::egui::{
-    ColorImage, Grid, Image, Label, RichText, TextureHandle, TextureOptions, Ui,
-};
+use bevy_egui::egui::{ColorImage, Image, RichText, TextureHandle, TextureOptions, Ui};
 use tumblewood::{
     lesson::{
         Answer, Form, Terms,
@@ -87,19 +85,15 @@ pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, i: usize, form: &Form) 
     let Some(counted) = page.room.as_mut().and_then(|room| room.get_mut(i)) else { return };
     match form {
         Form::Options(options) => {
-            Grid::new(("hands", i)).num_columns(3).show(ui, |ui| {
-                ui.label("");
-                ui.label("hands");
-                ui.label("how sure, in 100");
-                ui.end_row();
-                for (Counted { draft, hands }, option) in counted.iter_mut().zip(options) {
-                    ui.add(Label::new(option).wrap());
-                    field(ui, hands, 36.0, "", &format!("Hands, question {number}: {option}"));
+            ui.label(fine("For each: how many hands, and how sure they are in 100."));
+            for (Counted { draft, hands }, option) in counted.iter_mut().zip(options) {
+                ui.horizontal_wrapped(|ui| {
+                    field(ui, hands, 34.0, "", &format!("Hands, question {number}: {option}"));
                     let name = format!("How sure, question {number}: {option}");
-                    field(ui, &mut draft.sure, 36.0, "", &name);
-                    ui.end_row();
-                }
-            });
+                    field(ui, &mut draft.sure, 34.0, "", &name);
+                    ui.label(option);
+                });
+            }
         }
         _ => {
             let several = counted.len() > 1;
@@ -185,9 +179,7 @@ pub(super) fn sheet_to_fill_in(ui: &mut Ui, page: &mut LessonPage) {
     if page.room.is_none() {
         return;
     }
-    ui.label(fine(
-        "Count hands for each answer and ask how sure they are. A sheet with lines for a pen:",
-    ));
+    ui.label("The lesson on paper, with lines for a pen:");
     if let Some(path) = where_to(ui, page) {
         let stamp = run::stamp(&page.job, &page.drops, &jiff::Zoned::now().date().to_string());
         let html = lesson_sheet::html(&Sheet {
