@@ -103,6 +103,8 @@ pub(crate) struct LessonPage {
     pub(crate) drafts: Vec<Draft>,
     /// Answers of a room as they are counted, for each question, if one is asked.
     pub(crate) room: Option<Vec<Vec<Counted>>>,
+    /// Of a question's answers by a room one that is to have the keyboard.
+    new_row: Option<(usize, usize)>,
     /// Answers that are locked.
     pub(crate) locked: Vec<Option<Answer>>,
     /// A room's answers that are locked.
@@ -152,6 +154,7 @@ impl LessonPage {
             large: false,
             found_out: BTreeSet::new(),
             room: None,
+            new_row: None,
             locked: Vec::new(),
             tallies: Vec::new(),
             printed: Printed::default(),

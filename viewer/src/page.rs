@@ -47,6 +47,7 @@ pub(crate) fn follow_keyboard(ui: &mut Ui) {
     for (key, way) in [(Key::PageDown, -by_page), (Key::PageUp, by_page)] {
         if ui.input(|input| input.key_pressed(key)) {
             ui.scroll_with_delta(vec2(0.0, way));
+            ui.ctx().request_repaint();
         }
     }
     follow_focus(ui);

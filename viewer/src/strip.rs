@@ -129,9 +129,12 @@ fn clock(ui: &mut Ui, desk: &Desk, wishes: &mut Vec<Wish>) {
             }
         }
         let (mut time_s, range) = (playing.clock.time_s, 0.0..=playing.clock.end_s);
-        // What is left of the row, or a row of its own.
-        let left = ui.available_size_before_wrap().x - NUMBER;
-        let left = if left < SHORTEST { ui.available_width() - NUMBER } else { left };
+        // What is left of the row, or a row of its own: a slider doesn't go on to the next by itself.
+        let mut left = ui.available_size_before_wrap().x - NUMBER;
+        if left < SHORTEST {
+            ui.end_row();
+            left = ui.available_size_before_wrap().x - NUMBER;
+        }
         ui.spacing_mut().slider_width = left.max(SHORTEST);
         let slider = ui.add(Slider::new(&mut time_s, range.clone()).show_value(false));
         named(ui, &slider, "Moment");

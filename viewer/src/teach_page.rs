@@ -134,7 +134,10 @@ impl TeachPage {
             .iter()
             .flat_map(|thing| {
                 let id = things::id(thing).replace('_', " ");
-                fields(scene, &self.text, thing).into_iter().map(move |field| (id.clone(), field))
+                // What a thing is called changes nothing of what is dropped.
+                let is_of_it = |field: &Field| !field.path.ends_with(".id");
+                let fields = fields(scene, &self.text, thing).into_iter().filter(is_of_it);
+                fields.map(move |field| (id.clone(), field))
             })
             .collect();
         self.typing.resize(self.draft.cases.len().saturating_sub(1), Typing::default());

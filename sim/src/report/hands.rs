@@ -18,7 +18,7 @@ use crate::lesson::{
 };
 
 /// Width of the picture, px.
-const WIDTH: f64 = 640.0;
+const WIDTH: f64 = 420.0;
 /// Margin, px.
 const EDGE: f64 = 14.0;
 /// Height of a bar and of what belongs to one option, px.
@@ -69,12 +69,12 @@ fn bars(found: &Found, truth: &Truth, options: &[String]) -> String {
     let room = hands_words(spread.hands);
     let said = match truth {
         Truth::Fewest(_) => {
-            format!("outlined: {room} hold it least; filled: how often it happened there")
+            format!("outlined: {room} say it is least; filled: how often")
         }
-        _ => format!("outlined: what {room} believe; filled: the drops; in 100"),
+        _ => format!("outlined: {room}; filled: the drops; in 100"),
     };
     svg.text(EDGE, 20.0, &said, TEXT);
-    let long = WIDTH - 2.0 * EDGE - 150.0;
+    let long = WIDTH - 2.0 * EDGE - 80.0;
     for (i, option) in options.iter().enumerate() {
         let top = 34.0 + OPTION * i as f64;
         svg.text(EDGE, top + 15.0, option, TextStyle { bold: true, ..TEXT });
@@ -122,7 +122,7 @@ fn lines(tally: &Tally, measure: Measure, values: &[f64], terms: &Terms) -> Opti
     let height = 40.0 + LINE * ranges.len() as f64 + 84.0;
     let mut svg = Svg::new(WIDTH, height);
     let x = |value: f64| EDGE + 4.0 + (WIDTH - 2.0 * EDGE - 8.0) * (value - low) / (high - low);
-    svg.text(EDGE, 20.0, "lines: what hands say holds 8 in 10; below: a tick for each drop", TEXT);
+    svg.text(EDGE, 20.0, "lines: 8 in 10 as hands say; ticks: the drops", TEXT);
     let ink = format!("stroke=\"{ROOM}\" stroke-width=\"2.5\" fill=\"none\"");
     for (i, (hands, [from, to])) in ranges.iter().enumerate() {
         let y = 40.0 + LINE * (i as f64 + 1.0);
@@ -183,12 +183,12 @@ fn marks(tally: &Tally, at_m: &[DVec2], bank: &Bank) -> String {
     }
     let (low, high) = (low - 2.0, high + 2.0);
     let size_m = high - low;
-    let px_m = ((WIDTH - 2.0 * EDGE) / size_m.x).min(520.0 / size_m.y);
+    let px_m = ((WIDTH - 2.0 * EDGE) / size_m.x).min(400.0 / size_m.y);
     let top = 34.0;
     let (wide, tall) = (size_m.x * px_m, size_m.y * px_m);
     let at = |p: DVec2| (EDGE + (p.x - low.x) * px_m, top + tall - (p.y - low.y) * px_m);
     let mut svg = Svg::new(WIDTH, top + tall + 34.0);
-    svg.text(EDGE, 20.0, "circles: where hands say it is; points: the drops; north is up", TEXT);
+    svg.text(EDGE, 20.0, "circles: hands; points: the drops; north is up", TEXT);
     svg.define(&format!(
         "<clipPath id=\"bank\"><rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/></clipPath>",
         n(EDGE),

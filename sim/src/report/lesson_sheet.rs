@@ -18,7 +18,8 @@ const STYLE: &str = include_str!("brief/brief.css");
 /// What a room's table needs beside the brief's style.
 const TABLE: &str = "table { border-collapse: collapse; width: 100%; margin: 6px 0; }\nth, td { \
                      text-align: left; border: 1px solid #1c2321; padding: 3px 8px; }\ntd.n, th.n { \
-                     text-align: right; white-space: nowrap; }\n";
+                     text-align: right; white-space: nowrap; }\n@media print { \
+                     figure > svg { height: auto; width: 100%; } }\n";
 
 /// What a sheet shows.
 #[derive(Clone, Debug)]

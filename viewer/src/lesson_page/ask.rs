@@ -1,6 +1,6 @@
 //! What a lesson tells and asks, before anything of the forecast is shown.
 
-use bevy_egui::egui::{Button, RichText, TextEdit, Ui};
+use bevy_egui::egui::{Button, Response, RichText, TextEdit, Ui};
 use tumblewood::lesson::Form;
 
 use super::{
@@ -162,12 +162,21 @@ pub(super) fn typed(ui: &mut Ui, form: &Form, draft: &mut Draft, name: &str) {
             ui.label("and");
             field(ui, high, 80.0, "", &format!("High end of {name}"));
         }
-        Form::Mark => field(ui, &mut draft.text, 250.0, "", &format!("Mark of {name}")),
+        Form::Mark => {
+            field(ui, &mut draft.text, 250.0, "", &format!("Mark of {name}"));
+        }
     }
 }
 
 /// A field with its name for those who hear the page.
-pub(super) fn field(ui: &mut Ui, text: &mut String, width: f32, hint: &str, name: &str) {
+pub(super) fn field(
+    ui: &mut Ui,
+    text: &mut String,
+    width: f32,
+    hint: &str,
+    name: &str,
+) -> Response {
     let response = ui.add(TextEdit::singleline(text).desired_width(width).hint_text(hint));
     named(ui, &response, name);
+    response
 }

@@ -82,6 +82,8 @@ pub(super) fn tally(counted: &[Counted], form: &Form, terms: &Terms) -> Result<T
 pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, i: usize, form: &Form) {
     let number = i + 1;
     let mut away = None;
+    // A row that comes or goes moves all that is below it: the keyboard is led to where it was.
+    let new_row = page.new_row.take_if(|(question, _)| *question == i);
     let Some(counted) = page.room.as_mut().and_then(|room| room.get_mut(i)) else { return };
     match form {
         Form::Options(options) => {
@@ -100,7 +102,10 @@ pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, i: usize, form: &Form) 
             for (k, Counted { draft, hands }) in counted.iter_mut().enumerate() {
                 let name = format!("answer {} to question {number}", k + 1);
                 ui.horizontal_wrapped(|ui| {
-                    field(ui, hands, 36.0, "", &format!("Hands, {name}"));
+                    let hands = field(ui, hands, 36.0, "", &format!("Hands, {name}"));
+                    if new_row == Some((i, k)) {
+                        hands.request_focus();
+                    }
                     ui.label("hands:");
                     typed(ui, form, draft, &name);
                     if several {
@@ -114,8 +119,10 @@ pub(super) fn asking(ui: &mut Ui, page: &mut LessonPage, i: usize, form: &Form) 
             }
             if let Some(k) = away {
                 counted.remove(k);
+                page.new_row = Some((i, k.min(counted.len() - 1)));
             }
             if ui.button(format!("Another answer to {number}")).clicked() {
+                page.new_row = Some((i, counted.len()));
                 counted.push(Counted::default());
             }
         }

@@ -515,3 +515,14 @@ fn prop_numbers_of_the_strip_are_typed() {
     type_number(&mut hands, "Drop", "0");
     assert_eq!(hands.state().wishes, [Wish::Play { drop: 0, with_others: false }]);
 }
+
+#[test]
+fn regress_the_clock_of_a_drop_stays_below_the_hillside() {
+    // Letters for a room leave its row no space for the slider.
+    for size in [WINDOW, vec2(853.0, 480.0), AT_TWICE] {
+        let hands = under_hands(playing(), size);
+        let slider = hands.get_by_label("Moment").rect();
+        assert!(slider.right() <= size.x - PANEL_WIDTH, "{size}: {slider}");
+        assert!(slider.width() > 60.0, "{size}: {slider}");
+    }
+}

@@ -1,7 +1,10 @@
 //! The page: a form from top to bottom, in the order in which a trainer thinks.
 
 use bevy_egui::egui::{Button, ComboBox, DragValue, Grid, RichText, ScrollArea, TextEdit, Ui};
-use tumblewood::scene::model::{Event, FACTS};
+use tumblewood::scene::{
+    edit::Field,
+    model::{CaseSpec, Event, FACTS},
+};
 
 use super::{TeachMessage, TeachPage};
 use crate::{
@@ -44,8 +47,10 @@ pub(crate) fn teach_page(
         asked(ui, page);
         words(ui, page);
         ui.add_space(6.0);
+        let mut is_new = false;
         ui.horizontal_wrapped(|ui| {
             if ui.button(RichText::new("Put the lesson into the scene").strong()).clicked() {
+                is_new = true;
                 match page.checked() {
                     Ok(lesson) => {
                         messages.push(TeachMessage::Put(Box::new(lesson)));
@@ -65,14 +70,14 @@ pub(crate) fn teach_page(
                 page.said = None;
             }
         });
-        match &page.said {
-            Some(Ok(said)) => {
-                ui.label(said);
-            }
-            Some(Err(why)) => {
-                ui.label(wrong(why));
-            }
-            None => {}
+        let said = match &page.said {
+            Some(Ok(said)) => Some(ui.label(said)),
+            Some(Err(why)) => Some(ui.label(wrong(why))),
+            None => None,
+        };
+        if let Some(said) = said.filter(|_| is_new) {
+            said.scroll_to_me(None);
+            ui.ctx().request_repaint();
         }
         part(ui, "A course");
         let lesson = file.filter(|_| page.scene.lesson.is_some());
@@ -134,17 +139,12 @@ fn about(ui: &mut Ui, page: &mut TeachPage) {
 
 fn kept(ui: &mut Ui, page: &mut TeachPage) {
     part(ui, "Kept until it is asked for, as on site");
+    let mut turned = None;
     for offered in &page.keepable {
         let at = page.draft.hidden.iter().position(|h| h.id == offered.id);
         let mut is_kept = at.is_some();
         if ui.checkbox(&mut is_kept, &offered.what).changed() {
-            match at {
-                Some(at) => {
-                    page.draft.hidden.remove(at);
-                }
-                None => page.draft.hidden.push(offered.clone()),
-            }
-            break;
+            turned = Some((at, offered.clone()));
         }
         if let Some(hidden) = at.and_then(|at| page.draft.hidden.get_mut(at)) {
             ui.indent(("kept", &offered.id), |ui| {
@@ -152,6 +152,13 @@ fn kept(ui: &mut Ui, page: &mut TeachPage) {
                 field(ui, "What is found", &mut hidden.finds, 1);
             });
         }
+    }
+    match turned {
+        Some((Some(at), _)) => {
+            page.draft.hidden.remove(at);
+        }
+        Some((None, offered)) => page.draft.hidden.push(offered),
+        None => {}
     }
 }
 
@@ -172,8 +179,8 @@ fn changed(ui: &mut Ui, page: &mut TeachPage) {
         ui.push_id(("case", index), |ui| {
             ui.separator();
             field(ui, "Called", &mut case.label, 1);
-            for (path, value) in &case.set {
-                ui.label(fine(format!("{path} becomes {value}")));
+            for words in changes(case, &page.changeable) {
+                ui.label(fine(words));
             }
             ui.horizontal_wrapped(|ui| {
                 let chosen = names.get(typing.field).map_or("", String::as_str);
@@ -211,6 +218,24 @@ fn changed(ui: &mut Ui, page: &mut TeachPage) {
     if ui.button("Something changed…").clicked() {
         page.add_case();
     }
+}
+
+/// What a case changes, in the words of the form.
+fn changes(case: &CaseSpec, changeable: &[(String, Field)]) -> Vec<String> {
+    let is_filled_in = |path: &str| {
+        // What is written out whole so that one part of it can be changed.
+        case.set
+            .iter()
+            .any(|(other, _)| other.strip_prefix(path).is_some_and(|x| x.starts_with('.')))
+    };
+    let told = case.set.iter().filter(|(path, _)| !is_filled_in(path));
+    let words = told.map(|(path, value)| {
+        let field = changeable.iter().find(|(_, field)| field.path == *path);
+        let called =
+            field.map_or_else(|| path.clone(), |(of, field)| format!("{of}: {}", field.label));
+        format!("{called} becomes {}", value.trim_matches('"'))
+    });
+    words.collect()
 }
 
 fn asked(ui: &mut Ui, page: &mut TeachPage) {
