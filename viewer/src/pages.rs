@@ -86,9 +86,7 @@ impl Pages {
             ToPage::Done { number, done } if number == self.tasks => self.take(context, done),
             ToPage::Working { .. } | ToPage::Done { .. } => {}
             ToPage::Practice(path) => {
-                let page = self.practice.get_or_insert_with(|| PracticePage::here(&[]));
-                page.open(&path);
-                self.take_at_once = page.course.is_empty() && page.said.is_none();
+                self.practise(&path);
             }
             ToPage::Marked(at_m) => {
                 if let Some(page) = &mut self.lesson {
@@ -390,6 +388,7 @@ impl Pages {
         let file = document.path().filter(|_| !document.is_dirty());
         let mut messages = Vec::new();
         sheet(context, "teach", place, |ui| messages = teach_page(ui, page, file));
+        let mut taken = None;
         wishes.extend(messages.into_iter().map(|message| match message {
             TeachMessage::Back => Wish::Go(Screen::Hillside),
             TeachMessage::Put(lesson) => Wish::Edit(Edit::Lesson(Some(lesson))),
@@ -398,7 +397,21 @@ impl Pages {
                 let named = document.path().map(|path| path.display().to_string());
                 Wish::Ask(Question::SaveAs(named.unwrap_or_default()))
             }
+            TeachMessage::Take(path) => {
+                taken = Some(path);
+                Wish::Leave(Leaving::Practice)
+            }
         }));
+        if let Some(path) = taken {
+            self.practise(&path);
+        }
+    }
+
+    /// Opens a course, or a lesson that is taken at once.
+    fn practise(&mut self, path: &Path) {
+        let page = self.practice.get_or_insert_with(|| PracticePage::here(&[]));
+        page.open(path);
+        self.take_at_once = page.course.is_empty() && page.said.is_none();
     }
 }
 

@@ -7,7 +7,10 @@
 mod course;
 mod screen;
 
-use std::{path::Path, sync::Arc};
+use std::{
+    path::{Path, PathBuf},
+    sync::Arc,
+};
 
 use tumblewood::{
     job::Job,
@@ -33,6 +36,8 @@ pub(crate) enum TeachMessage {
     Remove,
     /// The scene is to be saved under a name.
     SaveAs,
+    /// The lesson in this file is to be taken.
+    Take(PathBuf),
 }
 
 /// A change to a case that is being typed.

@@ -70,6 +70,25 @@ impl Folder {
     }
 }
 
+/// Refuses a file to be written that ends in none of `endings`, or is there already without `force`.
+pub(super) fn new_file(to: &Path, endings: &[&str], force: bool) -> Result<(), Failure> {
+    let ends_in = |ending: &&str| to.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
+    if !endings.iter().any(ends_in) {
+        return Err(Failure::input(format!(
+            "--to: read {}; allowed: a file name that ends in .{}",
+            to.display(),
+            endings.join(" or .")
+        )));
+    }
+    if to.exists() && !force {
+        return Err(Failure::input(format!(
+            "--to: read {}, which is there already; allowed: another name, or --force",
+            to.display()
+        )));
+    }
+    Ok(())
+}
+
 pub(super) fn stamp(job: &Job, ask: &Ask) -> Stamp {
     Stamp {
         scene: job.scene.name.clone(),

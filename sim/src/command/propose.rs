@@ -20,7 +20,7 @@ use tumblewood::{
 
 use super::{
     Failure,
-    output::Folder,
+    output::{Folder, new_file},
     progress::stop_flag,
     say::say,
     terrain::{UnitArg, bar, length, wrong},
@@ -82,18 +82,7 @@ fn azimuth(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn propose(args: &ProposeArgs) -> Result<(), Failure> {
-    if args.to.extension().is_none_or(|e| !e.eq_ignore_ascii_case("ron")) {
-        return Err(Failure::input(format!(
-            "--to: read {}; allowed: a file name that ends in .ron",
-            args.to.display()
-        )));
-    }
-    if args.to.exists() && !args.force {
-        return Err(Failure::input(format!(
-            "--to: read {}, which is there already; allowed: another name, or --force",
-            args.to.display()
-        )));
-    }
+    new_file(&args.to, &["ron"], args.force)?;
     let mut folder = args.out.as_deref().map(Folder::make).transpose()?;
     let base = Base::open(&args.terrain).map_err(|e| wrong(&e))?;
     let found = find(args, &base)?;

@@ -10,7 +10,7 @@ use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 use tumblewood::{
     quantity::{Length, Quantity as _},
-    report::{plan, png, text},
+    report::{plan, text},
     scene,
     terrain::{
         LengthUnit, TerrainError,
@@ -21,13 +21,10 @@ use tumblewood::{
 
 use super::{
     Failure,
-    output::Folder,
+    output::{Folder, new_file},
     progress::stop_flag,
-    say::{note, say},
+    say::say,
 };
-
-/// Pictures are drawn at this many pixels to the SVG's own.
-const SCALE: f32 = 1.5;
 
 #[derive(Debug, Args)]
 pub(super) struct TerrainArgs {
@@ -91,19 +88,7 @@ pub(super) fn length(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {
-    let ending = args.to.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
-    if !matches!(ending.as_str(), "tif" | "tiff") {
-        return Err(Failure::input(format!(
-            "--to: read {}; allowed: a file name that ends in .tif",
-            args.to.display()
-        )));
-    }
-    if args.to.exists() && !args.force {
-        return Err(Failure::input(format!(
-            "--to: read {}, which is there already; allowed: another name, or --force",
-            args.to.display()
-        )));
-    }
+    new_file(&args.to, &["tif", "tiff"], args.force)?;
     let mut folder = args.out.as_deref().map(Folder::make).transpose()?;
     let wanted = Wanted {
         files: args.files,
@@ -132,11 +117,7 @@ pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {
     if let Some(folder) = &mut folder {
         let name = args.to.file_stem().and_then(|s| s.to_str()).unwrap_or("ground");
         let picture = plan::ground(&ground, &format!("Ground of {}", file_names(&wanted.files)));
-        match png::png(&picture, SCALE) {
-            Ok(bytes) => folder.put(&format!("{name}.png"), &bytes)?,
-            Err(error) => note(&format!("{name}.png: {error}")),
-        }
-        folder.put(&format!("{name}.svg"), picture.as_bytes())?;
+        folder.picture(name, &picture)?;
         folder.tell();
     }
     let to = args.to.display();

@@ -21,7 +21,7 @@ pub fn happened(truth: &Truth, terms: &Terms) -> Vec<String> {
     match truth {
         Truth::Options(counted) => counted.iter().map(count).collect(),
         Truth::Chance(counted) => {
-            vec![count(&Counted { label: "it happens".into(), ..counted.clone() })]
+            vec![count(&Counted { label: "It happens".into(), ..counted.clone() })]
         }
         Truth::Fewest(counted) => {
             let mut lines: Vec<String> = counted.iter().map(count).collect();

@@ -48,7 +48,7 @@ pub fn hands(found: &Found, terms: &Terms, bank: &Bank) -> Option<String> {
     }
     match (&found.form, truth) {
         (Form::Options(options), _) => Some(bars(found, truth, options)),
-        (Form::Chance, _) => Some(bars(found, truth, &["it happens".to_owned()])),
+        (Form::Chance, _) => Some(bars(found, truth, &["It happens".to_owned()])),
         (Form::Range(measure), Truth::Values { values, .. }) => {
             lines(&found.tally, *measure, values, terms)
         }

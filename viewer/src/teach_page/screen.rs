@@ -64,6 +64,12 @@ pub(crate) fn teach_page(
             if ui.button("Save the scene as…").clicked() {
                 messages.push(TeachMessage::SaveAs);
             }
+            let saved = file.filter(|_| page.scene.lesson.is_some());
+            let take = ui.add_enabled(saved.is_some(), Button::new("Take it"));
+            let hint = "Once the lesson stands in the scene and the scene is saved";
+            if take.on_disabled_hover_text(hint).clicked() {
+                messages.extend(saved.map(|file| TeachMessage::Take(file.to_owned())));
+            }
             let has_one = page.scene.lesson.is_some();
             if ui.add_enabled(has_one, Button::new("Take the lesson out")).clicked() {
                 messages.push(TeachMessage::Remove);
@@ -80,8 +86,8 @@ pub(crate) fn teach_page(
             ui.ctx().request_repaint();
         }
         part(ui, "A course");
-        let lesson = file.filter(|_| page.scene.lesson.is_some());
-        page.course.show(ui, lesson);
+        let saved = file.filter(|_| page.scene.lesson.is_some());
+        page.course.show(ui, saved);
         follow_keyboard(ui);
     });
     messages
@@ -221,7 +227,7 @@ fn changed(ui: &mut Ui, page: &mut TeachPage) {
 }
 
 /// What a case changes, in the words of the form.
-fn changes(case: &CaseSpec, changeable: &[(String, Field)]) -> Vec<String> {
+pub(super) fn changes(case: &CaseSpec, changeable: &[(String, Field)]) -> Vec<String> {
     let is_filled_in = |path: &str| {
         // What is written out whole so that one part of it can be changed.
         case.set

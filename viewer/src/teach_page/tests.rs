@@ -22,14 +22,16 @@ fn page() -> TeachPage {
 
 struct State {
     page: TeachPage,
+    /// Where the scene is saved, once it is.
+    file: Option<PathBuf>,
     messages: Vec<TeachMessage>,
 }
 
 fn harness<'a>() -> Harness<'a, State> {
-    let state = State { page: page(), messages: Vec::new() };
+    let state = State { page: page(), file: None, messages: Vec::new() };
     Harness::builder().with_size(vec2(1280.0, 2400.0)).build_ui_state(
         |ui, state: &mut State| {
-            let messages = teach_page(ui, &mut state.page, None);
+            let messages = teach_page(ui, &mut state.page, state.file.as_deref());
             state.messages.extend(messages);
         },
         state,
@@ -80,6 +82,33 @@ fn prop_a_lesson_is_made_without_touching_its_file() {
     let text = apply(&page.text, &[splice]).expect("a text");
     let read = scene::parse(&text, "lake-oak.ron").unwrap_or_else(|e| panic!("{e}"));
     assert_eq!(read.lesson.as_ref(), Some(&**lesson));
+
+    // It is taken once it stands in the scene and the scene is saved.
+    let file = PathBuf::from("oak.ron");
+    harness.state_mut().file = Some(file.clone());
+    harness.run();
+    harness.get_by_label("Take it").click();
+    harness.run();
+    assert!(!harness.state().messages.contains(&TeachMessage::Take(file.clone())));
+    let job = Job::load(read).expect("a job");
+    harness.state_mut().page.renew(&job, &text);
+    harness.run();
+    harness.get_by_label("Take it").click();
+    harness.run();
+    assert_eq!(harness.state().messages.last(), Some(&TeachMessage::Take(file)));
+}
+
+#[test]
+fn verif_what_a_case_changes_is_said_in_words() {
+    let mut page = page();
+    page.add_case();
+    let is_face = |(_, f): &(String, Field)| f.label == "Face azimuth";
+    let field = page.changeable.iter().position(is_face).expect("a face");
+    page.typing[0] = Typing { field, text: "205 deg".into(), wrong: None };
+    page.change_case(1);
+    let words = screen::changes(&page.draft.cases[1], &page.changeable);
+    assert_eq!(words, ["s3: Face azimuth becomes 205 deg"]);
+    assert!(page.changeable.iter().all(|(_, f)| f.label != "Id"));
 }
 
 #[test]
