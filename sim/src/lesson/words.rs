@@ -174,43 +174,46 @@ pub fn scored(score: &Score, terms: &Terms) -> Vec<String> {
 pub fn calibration(calibration: &Calibration, record: &Record) -> Vec<String> {
     let mut lines = vec![match calibration.answers {
         0 => "No answers are kept yet.".to_owned(),
-        1 => "1 answer.".to_owned(),
-        n => format!("{n} answers."),
+        n => format!("{}.", answers(n)),
     }];
-    if calibration.again > 0 {
-        lines.push(format!(
-            "{} more are to questions whose drops you had seen: they are kept and count for nothing \
-             here.",
-            calibration.again
-        ));
+    match calibration.again {
+        0 => {}
+        1 => lines.push(
+            "1 more is to a question whose drops you had seen: it is kept and counts for nothing here."
+                .to_owned(),
+        ),
+        n => lines.push(format!(
+            "{n} more are to questions whose drops you had seen: they are kept and count for nothing here."
+        )),
     }
     for bin in &calibration.bins {
         lines.push(format!(
-            "When you say {} in 100, it happens in {} in 100: {} answers, {} to {} in 100 by their \
+            "When you say {} in 100, it happens in {} in 100: {}, {} to {} in 100 by their \
              number alone (95 %, two-sided).",
             in_hundred(bin.stated),
             in_hundred(bin.happened),
-            bin.answers,
+            answers(bin.answers),
             in_hundred(bin.interval[0]),
             in_hundred(bin.interval[1])
         ));
     }
     for held in &calibration.held {
         lines.push(format!(
-            "{} that are to hold 80 in 100 drops hold {}: {} answers, {} to {} in 100 by their number \
+            "{} that are to hold 80 in 100 drops hold {}: {}, {} to {} in 100 by their number \
              alone (95 %, two-sided).",
             kind(held.kind),
             in_hundred(held.within),
-            held.answers,
+            answers(held.answers),
             in_hundred(held.interval[0]),
             in_hundred(held.interval[1])
         ));
     }
-    for (of, answers, score, could_know) in &calibration.brier {
+    for (of, count, score, could_know) in &calibration.brier {
         lines.push(format!(
-            "{}: Brier's score {} in the mean of {answers} answers, {} of it to be known.",
+            "{}: Brier's score {} in the mean of {}, {} of it to be known.",
             kind(*of),
             decimals(*score, 2),
+            answers(*count),
             decimals(*could_know, 2)
         ));
     }
@@ -223,13 +226,17 @@ pub fn calibration(calibration: &Calibration, record: &Record) -> Vec<String> {
         );
     }
     if !record.damaged.is_empty() {
-        lines.push(format!(
-            "{} lines of the file can't be read. They stay where they are, and the others count:",
-            record.damaged.len()
-        ));
+        lines.push(match record.damaged.len() {
+            1 => "1 line of the file can't be read. It stays where it is, and the others count:".to_owned(),
+            n => format!("{n} lines of the file can't be read. They stay where they are, and the others count:"),
+        });
         lines.extend(record.damaged.iter().map(ToString::to_string));
     }
     lines
+}
+
+fn answers(count: u32) -> String {
+    if count == 1 { "1 answer".to_owned() } else { format!("{count} answers") }
 }
 
 /// What kind of answers, at the head of a sentence.
