@@ -228,14 +228,7 @@ fn changed(ui: &mut Ui, page: &mut TeachPage) {
 
 /// What a case changes, in the words of the form.
 pub(super) fn changes(case: &CaseSpec, changeable: &[(String, Field)]) -> Vec<String> {
-    let is_filled_in = |path: &str| {
-        // What is written out whole so that one part of it can be changed.
-        case.set
-            .iter()
-            .any(|(other, _)| other.strip_prefix(path).is_some_and(|x| x.starts_with('.')))
-    };
-    let told = case.set.iter().filter(|(path, _)| !is_filled_in(path));
-    let words = told.map(|(path, value)| {
+    let words = case.set.iter().map(|(path, value)| {
         let field = changeable.iter().find(|(_, field)| field.path == *path);
         let called =
             field.map_or_else(|| path.clone(), |(of, field)| format!("{of}: {}", field.label));

@@ -108,6 +108,12 @@ fn verif_what_a_case_changes_is_said_in_words() {
     page.change_case(1);
     let words = screen::changes(&page.draft.cases[1], &page.changeable);
     assert_eq!(words, ["s3: Face azimuth becomes 205 deg"]);
+    // From a free drop to a hinge: one value, its parts with it.
+    let is_release = |(_, f): &(String, Field)| f.label == "Release";
+    let field = page.changeable.iter().position(is_release).expect("a release");
+    page.typing[0] = Typing { field, text: "Free".into(), wrong: None };
+    page.change_case(1);
+    assert_eq!(page.draft.cases[1].set.len(), 1, "{:?}", page.draft.cases[1].set);
     assert!(page.changeable.iter().all(|(_, f)| f.label != "Id"));
 }
 

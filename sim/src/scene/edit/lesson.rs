@@ -46,19 +46,37 @@ pub fn change_case(
     field: &Field,
     typed: &str,
 ) -> Result<Vec<(String, String)>, EditError> {
-    let mut now = text.to_owned();
-    for (path, value) in &case.set {
-        now = apply(&now, &[set(&now, path, value)?])?;
-    }
+    let now = with(text, &case.set)?;
     let doubt = field.doubt.clone().unwrap_or(Doubt::Plain);
     let after = apply(&now, &[set_field(&now, field, typed, &doubt)?])?;
     let all = things::all(scene);
     let paths = all.iter().flat_map(|thing| fields(scene, text, thing)).map(|field| field.path);
-    let set = paths.filter_map(|path| {
-        let new = value(&after, &path)?;
-        (value(text, &path) != Some(new)).then(|| (path, new.to_owned()))
-    });
-    Ok(set.collect())
+    let mut set: Vec<(String, String)> = paths
+        .filter_map(|path| {
+            let new = value(&after, &path)?;
+            (value(text, &path) != Some(new)).then(|| (path, new.to_owned()))
+        })
+        .collect();
+    // Of a whole and its parts, both of which differ, one says it all.
+    let mut i = 0;
+    while i < set.len() {
+        let mut rest = set.clone();
+        rest.remove(i);
+        if with(text, &rest).is_ok_and(|same| same == after) {
+            set = rest;
+        } else {
+            i += 1;
+        }
+    }
+    Ok(set)
+}
+
+/// The text with these values at these paths.
+fn with(text: &str, values: &[(String, String)]) -> Result<String, EditError> {
+    values.iter().try_fold(text.to_owned(), |now, (path, value)| {
+        let splice = set(&now, path, value)?;
+        apply(&now, &[splice])
+    })
 }
 
 /// A path of the file by the id of what it belongs to, so that it holds when things are moved about.
