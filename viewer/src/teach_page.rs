@@ -68,6 +68,8 @@ pub(crate) struct TeachPage {
     pub(super) changeable: Vec<(String, Field)>,
     /// What is being typed for each case but the first.
     pub(super) typing: Vec<Typing>,
+    /// The case that is to have the keyboard: it has just come.
+    pub(super) new_case: Option<usize>,
     /// Cautions, one a line.
     pub(super) cautions: String,
     /// What came of the last try to put it into the scene.
@@ -93,6 +95,7 @@ impl TeachPage {
             keepable: Vec::new(),
             changeable: Vec::new(),
             typing: Vec::new(),
+            new_case: None,
             said: None,
             course: CourseForm::starting(home),
         };
@@ -152,6 +155,7 @@ impl TeachPage {
     pub(super) fn add_case(&mut self) {
         let taken = |id: &str| self.draft.cases.iter().any(|case| case.id == id);
         let id = (2..).map(|n| format!("other-{n}")).find(|id| !taken(id)).unwrap_or_default();
+        self.new_case = Some(self.draft.cases.len());
         self.draft.cases.push(CaseSpec { id, label: String::new(), set: Vec::new() });
         self.typing.push(Typing::default());
     }

@@ -1,6 +1,8 @@
 //! The page: a form from top to bottom, in the order in which a trainer thinks.
 
-use bevy_egui::egui::{Button, ComboBox, DragValue, Grid, RichText, ScrollArea, TextEdit, Ui};
+use bevy_egui::egui::{
+    Button, ComboBox, DragValue, Grid, Response, RichText, ScrollArea, TextEdit, Ui,
+};
 use tumblewood::scene::{
     edit::Field,
     model::{CaseSpec, Event, FACTS},
@@ -100,7 +102,7 @@ fn part(ui: &mut Ui, name: &str) {
 }
 
 /// A field of one line or more with its label before it.
-fn field(ui: &mut Ui, label: &str, text: &mut String, rows: usize) {
+fn field(ui: &mut Ui, label: &str, text: &mut String, rows: usize) -> Response {
     ui.label(label);
     let field = match rows {
         1 => TextEdit::singleline(text),
@@ -108,6 +110,7 @@ fn field(ui: &mut Ui, label: &str, text: &mut String, rows: usize) {
     };
     let response = ui.add(field.desired_width(f32::INFINITY));
     named(ui, &response, label);
+    response
 }
 
 fn about(ui: &mut Ui, page: &mut TeachPage) {
@@ -174,6 +177,8 @@ fn changed(ui: &mut Ui, page: &mut TeachPage) {
         field(ui, "The scene as it stands is called", &mut own.label, 1);
     }
     let (mut away, mut change) = (None, None);
+    // A case that comes moves the button that called it: the keyboard is led to what is new.
+    let new_case = page.new_case.take();
     for index in 1..page.draft.cases.len() {
         let names: Vec<String> =
             page.changeable.iter().map(|(of, f)| format!("{of}: {}", f.label)).collect();
@@ -184,7 +189,10 @@ fn changed(ui: &mut Ui, page: &mut TeachPage) {
         };
         ui.push_id(("case", index), |ui| {
             ui.separator();
-            field(ui, "Called", &mut case.label, 1);
+            let called = field(ui, "Called", &mut case.label, 1);
+            if new_case == Some(index) {
+                called.request_focus();
+            }
             for words in changes(case, &page.changeable) {
                 ui.label(fine(words));
             }
