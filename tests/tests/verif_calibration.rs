@@ -304,7 +304,7 @@ fn verif_truths_rank_among_drops_as_one_more_drop() {
         "verif_calibration::verif_truths_rank_among_drops_as_one_more_drop",
         "truths drawn, noted at their stated doubt, forecast from the notes and dropped once: how \
          far the distribution of their places among the forecast's drops is from even; 40 invented \
-         jobs by 20 drops, 200 by 100 in calibration.md. It says that doubt is drawn as it is \
+         jobs by 20 drops, 100 by 60 in calibration.md. It says that doubt is drawn as it is \
          stated, not that grounds are so",
         "simulation-based calibration (Talts et al. 2018, arXiv 1804.06788): even, by \
          Kolmogorov's and the χ² test at 1 % for all of them together",

@@ -406,13 +406,7 @@ impl Desk {
     /// The line that says where a number comes from.
     pub(crate) fn stamp(&self) -> Option<Stamp> {
         let job = self.job.as_ref()?;
-        Some(Stamp {
-            scene: job.scene.name.clone(),
-            scene_hash: job.scene.hash.clone(),
-            law: self.ask.law.name(),
-            seed: self.ask.seed,
-            date: jiff::Zoned::now().date().to_string(),
-        })
+        Some(Stamp::of(job, &self.ask, &jiff::Zoned::now().date().to_string()))
     }
 
     /// Works out what is shown of the scene as it is.

@@ -172,7 +172,7 @@ impl LessonPage {
         let (Some(form), Some(draft)) = (self.forms.get(i), self.draft(i)) else {
             return Ok(None);
         };
-        draft.typed(form).map(|typed| Answer::read(&typed, form, &self.terms)).transpose()
+        draft.read(form, &self.terms)
     }
 
     /// The answer that hand and keys make now: the learner's, or the last of a room's.

@@ -90,13 +90,7 @@ pub(super) fn new_file(to: &Path, endings: &[&str], force: bool) -> Result<(), F
 }
 
 pub(super) fn stamp(job: &Job, ask: &Ask) -> Stamp {
-    Stamp {
-        scene: job.scene.name.clone(),
-        scene_hash: job.scene.hash.clone(),
-        law: ask.law.name(),
-        seed: ask.seed,
-        date: jiff::Zoned::now().date().to_string(),
-    }
+    Stamp::of(job, ask, &jiff::Zoned::now().date().to_string())
 }
 
 /// Writes everything a forecast has to show; `stop` ends it between two cuts.

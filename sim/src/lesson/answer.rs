@@ -376,6 +376,7 @@ fn options_read(text: &str, options: usize) -> Result<Answer, String> {
             }
             Ok(Answer::Chances(numbers.iter().map(|number| number / sum).collect()))
         }
+        [_] => Err("one number alone".to_owned()),
         _ => Err(format!("{} numbers", numbers.len())),
     }
 }

@@ -1,6 +1,9 @@
 //! What the drops say of each question of a lesson, beside what a learner or a room said of it.
 
-use crate::{report::units::decimals, report::words::in_hundred, scene::model::LessonSpec};
+use crate::{
+    report::{units::decimals, words::in_hundred},
+    scene::model::{LessonSpec, QuestionSpec},
+};
 
 use super::{
     answer::{Answer, Form, Terms, form},
@@ -57,8 +60,7 @@ pub fn rows(
     date: &str,
     terms: &Terms,
 ) -> Vec<Row> {
-    let row = |(question, found): (_, &Found)| {
-        let question: &crate::scene::model::QuestionSpec = question;
+    let row = |(question, found): (&QuestionSpec, &Found)| {
         let (answer, score) = (found.answer.as_ref()?, found.score?);
         let row = Row::begun(reveal.run(question.of)?, lesson, question, course, date);
         let answer = answer.written(&found.form, terms);

@@ -11,9 +11,10 @@
 //! It is 0 on any slope, and the whole height of a step within the band. A step is proposed where H
 //! is a quarter or more of the drop across the band (on a steep bank the rest is the bank's) and the
 //! ground between either can't be told from a vertical face (no wider than twice the cells or the
-//! points are apart) or is steeper than a height field is trusted with. Wider and flatter banks are held by the heights as they are. A line goes
-//! where the ground is steepest, and ends where the step changes by half. Limits are ours. Left out:
-//! steps under 0.4 m; branches of a line; the lean of the face. Known answer:
+//! points are apart) or is steeper than a height field is trusted with. Wider and flatter banks are
+//! held by the heights as they are. A line goes where the ground is steepest, and ends where the
+//! step changes by half. Limits are ours. Left out: steps under 0.4 m; branches of a line; the lean
+//! of the face. Known answer:
 //! `verif_a_step_is_found_where_it_is_and_as_high`.
 
 use std::{

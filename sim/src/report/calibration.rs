@@ -2,6 +2,7 @@
 //! from below up, each bin as a point with its interval and the number of its answers beside it.
 
 use super::{
+    marks::INK,
     stamp::{NOT_COMPARED, PLANNING_AID},
     svg::{Anchor, Svg, TextStyle, n},
     words::in_hundred,
@@ -19,7 +20,6 @@ const TOP: f64 = 120.0;
 const SIDE: f64 = 420.0;
 /// Height of a row of what ranges and marks hold, px.
 const ROW: f64 = 34.0;
-const INK: &str = "#1c2321";
 const FAINT: &str = "#c9d1cc";
 const FILL: &str = "#7c3f00";
 

@@ -8,6 +8,7 @@ use glam::DVec2;
 
 use super::{
     bank::Bank,
+    marks::INK,
     svg::{Anchor, Svg, TextStyle, n},
     words::in_hundred,
 };
@@ -26,7 +27,6 @@ const BAR: f64 = 15.0;
 const OPTION: f64 = 62.0;
 /// Height of a line of a range, px.
 const LINE: f64 = 30.0;
-const INK: &str = "#1c2321";
 const FAINT: &str = "#c9d1cc";
 const ROOM: &str = "#1d4f91";
 const DROPS: &str = "#7c3f00";
@@ -52,7 +52,7 @@ pub fn hands(found: &Found, terms: &Terms, bank: &Bank) -> Option<String> {
         (Form::Range(measure), Truth::Values { values, .. }) => {
             lines(&found.tally, *measure, values, terms)
         }
-        (Form::Mark, Truth::Points { at_m, .. }) => Some(marks(&found.tally, at_m, bank)),
+        (Form::Mark, Truth::Points { at_m, .. }) => Some(marks(&found.tally, at_m, bank, terms)),
         _ => None,
     }
 }
@@ -164,7 +164,7 @@ fn beside(svg: &mut Svg, (x, y): (f64, f64), text: &str) {
 }
 
 /// Each answer's mark on the bank, and where the drops were.
-fn marks(tally: &Tally, at_m: &[DVec2], bank: &Bank) -> String {
+fn marks(tally: &Tally, at_m: &[DVec2], bank: &Bank, terms: &Terms) -> String {
     let answers: Vec<(&Hands, DVec2, f64)> = tally
         .hands
         .iter()
@@ -227,8 +227,73 @@ fn marks(tally: &Tally, at_m: &[DVec2], bank: &Bank) -> String {
     let (stump_x, stump_y) = at(DVec2::ZERO);
     beside(&mut svg, (stump_x + 7.0, stump_y + 4.0), "stump");
     let base = top + tall + 20.0;
-    let ten = format!("stroke=\"{INK}\" stroke-width=\"2\"");
-    svg.polyline(&[(EDGE, base), (EDGE + 10.0 * px_m, base)], false, format_args!("{ten}"));
-    svg.text(EDGE + 10.0 * px_m + 8.0, base + 4.0, "10 m", TEXT);
+    let step_m = terms.units.round_step_m(10.0);
+    let end = EDGE + step_m * px_m;
+    let bar = format!("stroke=\"{INK}\" stroke-width=\"2\"");
+    svg.polyline(&[(EDGE, base), (end, base)], false, format_args!("{bar}"));
+    svg.text(end + 8.0, base + 4.0, &terms.units.distance(step_m), TEXT);
     svg.finish("The room and the drops")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{job::Job, lesson::Counted, report::png, scene};
+
+    fn bank() -> (Bank, Terms) {
+        let job =
+            Job::load(scene::parse(scene::starter(), "starter").expect("a scene")).expect("a job");
+        (Bank::of(&job).expect("a bank"), Terms::of(&job))
+    }
+
+    fn found(form: Form, answer: Answer, truth: Truth) -> Found {
+        let tally = Tally { hands: vec![Hands { answer, hands: 3 }] };
+        Found { form, answer: None, tally, truth: Some(truth), score: None }
+    }
+
+    /// Widths of the bars, px.
+    fn widths(svg: &str) -> Vec<f64> {
+        let rects = svg.split("<rect ").skip(2);
+        let width = |rect: &str| rect.split("width=\"").nth(1)?.split('"').next()?.parse().ok();
+        rects.filter_map(width).collect()
+    }
+
+    #[test]
+    fn verif_bars_are_as_long_as_shares_and_every_kind_is_drawn() {
+        let (bank, terms) = bank();
+        let counted = |hits| Counted {
+            label: String::new(),
+            hits,
+            unknown: 0,
+            of: 40,
+            over_grounds: None,
+            draws: false,
+        };
+        let options = Form::Options(vec!["<rolls>".into(), "stays".into()]);
+        let choice = Answer::Choice { option: 0, confidence: 0.75 };
+        let truth = Truth::Options(vec![counted(10), counted(30)]);
+        let svg = hands(&found(options, choice, truth), &terms, &bank).expect("a picture");
+        let [room, drops, room_stays, drops_stays] = widths(&svg)[..] else { panic!("{svg}") };
+        // Hands 75 and 25 in 100, drops 25 and 75.
+        assert!((room - 3.0 * drops).abs() < 0.1 && (room - drops_stays).abs() < 0.1, "{svg}");
+        assert!((drops - room_stays).abs() < 0.1 && svg.contains("&lt;rolls&gt;"), "{svg}");
+
+        let range = Answer::Range { low: 2.0, high: 6.0 };
+        let truth = Truth::Values {
+            measure: Measure::Distance,
+            values: vec![1.0, 8.0],
+            at_least: 0,
+            left_out: 0,
+            draws: false,
+        };
+        let of_range = found(Form::Range(Measure::Distance), range, truth);
+        let mark = Answer::Mark { at_m: DVec2::new(3.0, -4.0), radius_m: 2.0 };
+        let truth = Truth::Points { at_m: vec![DVec2::new(1.0, -9.0)], lost: 0, left_out: 0 };
+        for found in [of_range, found(Form::Mark, mark, truth)] {
+            let svg = hands(&found, &terms, &bank).expect("a picture");
+            assert!(png::parse(&svg).is_ok() && svg.contains("3 hands"), "{svg}");
+            let none = Found { tally: Tally::default(), ..found };
+            assert_eq!(hands(&none, &terms, &bank), None);
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! The pull at the stem against how far it has turned, from first tension to past balance.
 
 use super::{
+    marks::INK,
     stamp::{NOT_COMPARED, PLANNING_AID},
     svg::{Anchor, Svg, TextStyle, n},
     units::{Units, decimals},
@@ -11,7 +12,6 @@ use crate::felling::{Curve, Felling};
 const SIZE: [f64; 2] = [900.0, 560.0];
 /// The drawing inside it: left, top, right, bottom, px.
 const INSIDE: [f64; 4] = [96.0, 92.0, 870.0, 440.0];
-const INK: &str = "#1c2321";
 const FAINT: &str = "#c9d1cc";
 const BAND: &str = "#d7e3f1";
 const STILL: &str = "#0b4f8a";

@@ -1,5 +1,7 @@
 //! What every picture and table says of itself: its origin, and the cautions.
 
+use crate::{forecast::Ask, job::Job};
+
 /// The first caution of every output.
 pub const NOT_COMPARED: &str = "The model has not been compared with dropped logs.";
 
@@ -23,6 +25,18 @@ pub struct Stamp {
 }
 
 impl Stamp {
+    /// Of what `ask` asked of a job; `date` is the day, year-month-day.
+    #[must_use]
+    pub fn of(job: &Job, ask: &Ask, date: &str) -> Self {
+        Self {
+            scene: job.scene.name.clone(),
+            scene_hash: job.scene.hash.clone(),
+            law: ask.law.name(),
+            seed: ask.seed,
+            date: date.to_owned(),
+        }
+    }
+
     /// One line: scene, hash, law, seed and date.
     #[must_use]
     pub fn line(&self) -> String {

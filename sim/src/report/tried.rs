@@ -1,6 +1,7 @@
 //! Lengths and faces that were tried, as a picture: where in the box, and what reached there.
 
 use super::{
+    marks::INK,
     stamp::{NOT_COMPARED, PLANNING_AID, Stamp},
     svg::{Anchor, Svg, TextStyle, n},
     text::NOT_AN_INSTRUCTION,
@@ -15,7 +16,6 @@ const SIZE: [f64; 2] = [980.0, 700.0];
 const INSIDE: [f64; 4] = [110.0, 140.0, 850.0, 560.0];
 /// Radius of a try of which every drop reached on its worst ground, and of none, px.
 const RADIUS: [f64; 2] = [24.0, 4.0];
-const INK: &str = "#1c2321";
 const FAINT: &str = "#c9d1cc";
 const FILL: &str = "#e3b59c";
 

@@ -136,13 +136,7 @@ pub(crate) fn run(
         words: comparison.cells.iter().map(|cell| CompareCell::of(cell, &comparison)).collect(),
         comparison,
         bank,
-        stamp: Stamp {
-            scene: job.scene.name.clone(),
-            scene_hash: job.scene.hash.clone(),
-            law: ask.ask.law.name(),
-            seed: ask.ask.seed,
-            date: date.to_owned(),
-        },
+        stamp: Stamp::of(job, &ask.ask, date),
         units: job.scene.units,
     })
 }

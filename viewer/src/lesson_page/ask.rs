@@ -1,7 +1,7 @@
 //! What a lesson tells and asks, before anything of the forecast is shown.
 
 use bevy_egui::egui::{Button, Response, RichText, TextEdit, Ui};
-use tumblewood::lesson::Form;
+use tumblewood::lesson::{Answer, Form, Terms};
 
 use super::{
     LessonMessage, LessonPage,
@@ -39,6 +39,20 @@ impl Draft {
                     .then(|| format!("{} to {}", low.trim(), high.trim()))
             }
         }
+    }
+}
+
+impl Draft {
+    /// What is made of it; nothing where nothing was said.
+    ///
+    /// # Errors
+    /// What is wrong and what is allowed, in words.
+    pub(super) fn read(&self, form: &Form, terms: &Terms) -> Result<Option<Answer>, String> {
+        let Some(typed) = self.typed(form) else { return Ok(None) };
+        if matches!(form, Form::Options(_)) && self.sure.trim().is_empty() {
+            return Err("how sure is not said; allowed: a number from 0 to 100".to_owned());
+        }
+        Answer::read(&typed, form, terms).map(Some)
     }
 }
 

@@ -9,7 +9,10 @@ use tumblewood::{
         Answer, Form, Terms,
         tally::{Hands, Tally, read_hands},
     },
-    report::lesson_sheet::{self, Sheet},
+    report::{
+        Stamp,
+        lesson_sheet::{self, Sheet},
+    },
     scene,
 };
 
@@ -61,19 +64,16 @@ pub(super) fn blank(form: &Form) -> Vec<Counted> {
 pub(super) fn tally(counted: &[Counted], form: &Form, terms: &Terms) -> Result<Tally, String> {
     let mut tally = Tally::default();
     for Counted { draft, hands } in counted {
-        let said = draft.typed(form).filter(|_| {
-            !matches!(form, Form::Options(_))
-                || !draft.sure.trim().is_empty()
-                || !hands.trim().is_empty()
-        });
-        let Some(said) = said else {
-            if hands.trim().is_empty() {
-                continue;
-            }
-            return Err(format!("hands and no answer; allowed: {}", form.allowed()));
-        };
-        let hands = read_hands(hands)?;
-        tally.hands.push(Hands { answer: Answer::read(&said, form, terms)?, hands });
+        // An option is there, whether anybody raises a hand for it or not.
+        let is_option = matches!(form, Form::Options(_));
+        if hands.trim().is_empty() && draft.sure.trim().is_empty() && is_option {
+            continue;
+        }
+        match draft.read(form, terms)? {
+            Some(answer) => tally.hands.push(Hands { answer, hands: read_hands(hands)? }),
+            None if hands.trim().is_empty() => {}
+            None => return Err(format!("hands and no answer; allowed: {}", form.allowed())),
+        }
     }
     Ok(tally)
 }
@@ -141,13 +141,11 @@ fn marks(page: &LessonPage, i: usize) -> Vec<Mark> {
     let Some((_, before)) = counted.and_then(|counted| counted.split_last()) else {
         return Vec::new();
     };
-    let read = before.iter().filter_map(|counted| {
-        let typed = counted.draft.typed(&Form::Mark)?;
-        match Answer::read(&typed, &Form::Mark, &page.terms) {
-            Ok(Answer::Mark { at_m, radius_m }) => Some((at_m, radius_m)),
+    let read =
+        before.iter().filter_map(|counted| match counted.draft.read(&Form::Mark, &page.terms) {
+            Ok(Some(Answer::Mark { at_m, radius_m })) => Some((at_m, radius_m)),
             _ => None,
-        }
-    });
+        });
     read.collect()
 }
 
@@ -188,7 +186,7 @@ pub(super) fn sheet_to_fill_in(ui: &mut Ui, page: &mut LessonPage) {
     }
     ui.label("The lesson on paper, with lines for a pen:");
     if let Some(path) = where_to(ui, page) {
-        let stamp = run::stamp(&page.job, &page.drops, &jiff::Zoned::now().date().to_string());
+        let stamp = Stamp::of(&page.job, &page.drops, &jiff::Zoned::now().date().to_string());
         let html = lesson_sheet::html(&Sheet {
             course: &page.course,
             lesson: &page.lesson,

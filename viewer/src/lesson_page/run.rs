@@ -141,7 +141,7 @@ pub(crate) fn run(
     let terms = Terms::of(job);
     let found = found(&reveal, lesson, &ask.answers, &ask.room);
     let rows = rows(&reveal, lesson, &found, &ask.course, &ask.date, &terms);
-    let stamp = stamp(job, &ask.ask, &ask.date);
+    let stamp = Stamp::of(job, &ask.ask, &ask.date);
     let bank = Bank::of(job).map_err(|error| error.to_string())?;
     let sheet = lesson_sheet::html(&Sheet {
         course: &ask.course,
@@ -169,17 +169,6 @@ pub(crate) fn run(
         found: found.into_iter().map(|found| Said::of(found, &terms, &bank)).collect(),
         kept,
     })
-}
-
-/// Where the numbers of a lesson come from.
-pub(super) fn stamp(job: &Job, ask: &Ask, date: &str) -> Stamp {
-    Stamp {
-        scene: job.scene.name.clone(),
-        scene_hash: job.scene.hash.clone(),
-        law: ask.law.name(),
-        seed: ask.seed,
-        date: date.to_owned(),
-    }
 }
 
 /// Adds answers to the learner's file, its folder made where it isn't there yet.

@@ -254,7 +254,7 @@ fn prop_a_room_is_asked_and_its_sheet_written() {
     hand.write("Hands, question 1: rolls", "7");
     hand.press("Lock the answer");
     assert_eq!((hand.page().step, hand.sent.borrow().len()), (Step::Asking, 0));
-    assert!(hand.shows("allowed"), "how sure is wanted");
+    assert!(hand.shows("how sure is not said"), "how sure is wanted");
     hand.write("How sure, question 1: rolls", "70");
     hand.write("Hands, question 1: slides", "3");
     hand.write("How sure, question 1: slides", "60");
