@@ -1,6 +1,7 @@
 //! Shared helpers of the acceptance tests.
 
 pub mod count;
+pub mod fuzz;
 pub mod invented;
 pub mod mutation;
 pub mod pictures;

@@ -72,7 +72,7 @@ impl Sheet {
         if let Some(read) = refused(&from_known_m, &outside, &self.lattice, at_m, f64::INFINITY) {
             let fits = self.around_that_fits(&from_known_m, &outside, at_m);
             let hint = match fits {
-                Some(around) => format!("--around {around:.0}m would do"),
+                Some(around) => format!("--around {around:.0}m may do"),
                 None => "no --around about this place would do; another --at".to_owned(),
             };
             return Err(TerrainError::new(
@@ -91,6 +91,7 @@ impl Sheet {
         Ok(from_known_m)
     }
 
+    /// By these heights: with less around there are fewer points, and what they leave is seen then.
     fn around_that_fits(&self, from: &[f32], outside: &[bool], at_m: DVec2) -> Option<f64> {
         let widest = (at_m - self.lattice.low_m).max(self.lattice.high_m() - at_m).max_element();
         let mut around = widest.floor();
