@@ -5,8 +5,16 @@ use std::{collections::BTreeSet, path::PathBuf, sync::atomic::AtomicBool};
 use tumblewood::{
     forecast::Ask,
     job::Job,
-    lesson::{ask_of, claim::claims, facts, fill, lesson_of, reveal, truth},
-    scene::{self, Course},
+    lesson::{
+        ask_of,
+        claim::{claims, measured},
+        facts, fill, lesson_of, reveal, truth,
+    },
+    scene::{
+        self, Course,
+        edit::{claims_text, set_lesson, splice::apply},
+        model::LessonSpec,
+    },
 };
 
 fn course() -> Course {
@@ -31,6 +39,16 @@ fn regress_every_lesson_gives_what_it_claims() {
         for checked in claims(&reveal, lesson) {
             assert!(checked.holds, "{}: {}, found {}", lesson.title, checked.claim, checked.found);
         }
+        // What these drops would have it claim is so by them, and reads back from its file.
+        let own = LessonSpec { claims: measured(&reveal, lesson), ..lesson.clone() };
+        for checked in claims(&reveal, &own) {
+            assert!(checked.holds, "{}: {}, found {}", own.title, checked.claim, checked.found);
+        }
+        let text = job.scene.source.text.to_string();
+        let splice = set_lesson(&job.scene, &text, &own).unwrap();
+        let read = scene::parse(&apply(&text, &[splice]).unwrap(), "claims").unwrap();
+        assert!(!own.claims.is_empty());
+        assert_eq!(read.lesson.map(|lesson| claims_text(&lesson)), Some(claims_text(&own)));
         for question in &lesson.questions {
             assert!(truth(&reveal, question).is_some(), "{}: {}", lesson.title, question.id);
         }

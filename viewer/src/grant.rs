@@ -72,6 +72,11 @@ pub(crate) fn grant(desk: &mut Desk, workers: &Workers, wish: Wish) {
             }
             workers.task(number, Task::Reveal(*ask));
         }
+        Wish::Claims { number } => {
+            let Some(job) = desk.job.clone() else { return };
+            desk.mail.waiting += 1;
+            workers.task(number, Task::Claims(job));
+        }
         Wish::Many(Same(renewed)) => {
             if let Some(lesson) = &mut desk.lesson {
                 lesson.is_shown = true;

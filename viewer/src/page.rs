@@ -1,7 +1,7 @@
 //! What all pages share: letters that can be read in sunlight, how wrong things are said, names for
 //! those who hear the page, and a page that follows the keyboard.
 
-use bevy_egui::egui::{Color32, Id, Key, Response, RichText, Stroke, Ui, vec2};
+use bevy_egui::egui::{Color32, Id, Key, Response, RichText, Stroke, Ui, accesskit::Role, vec2};
 
 use crate::chart::{INK, SOFT};
 
@@ -38,6 +38,14 @@ pub(crate) fn sentence(words: &str) -> String {
 /// not its own.
 pub(crate) fn named(ui: &Ui, response: &Response, name: &str) {
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+}
+
+/// The same for what is drawn here: those who hear the page are told what it is as well.
+pub(crate) fn described(ui: &Ui, response: &Response, role: Role, name: &str) {
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_role(role);
+        node.set_label(name);
+    });
 }
 
 /// Scrolls to what the keyboard has just come to, and by a page with Page up and Page down; to be

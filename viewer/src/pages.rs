@@ -82,6 +82,9 @@ impl Pages {
                 if let Some(page) = &mut self.lesson {
                     page.work(progress);
                 }
+                if let Some(page) = self.teach.as_mut().filter(|page| page.running.is_some()) {
+                    page.running = Some(progress);
+                }
             }
             ToPage::Done { number, done } if number == self.tasks => self.take(context, done),
             ToPage::Working { .. } | ToPage::Done { .. } => {}
@@ -113,6 +116,11 @@ impl Pages {
             (Err(why), Some(page)) if page.running.is_some() => {
                 return page.take(Err(why), &mut self.from_lesson);
             }
+            (done, _) => done,
+        };
+        let done = match (done, &mut self.teach) {
+            (Ok(Done::Claimed(claims)), Some(page)) => return page.take(Ok(claims)),
+            (Err(why), Some(page)) if page.running.is_some() => return page.take(Err(why)),
             (done, _) => done,
         };
         match (done, &mut self.compare, &mut self.ground) {
@@ -354,6 +362,10 @@ impl Pages {
             match message {
                 CompareMessage::Back => wishes.push(Wish::Go(Screen::Hillside)),
                 CompareMessage::Run(ask) => {
+                    // A newer task stops the older.
+                    if let Some(page) = &mut self.teach {
+                        page.running = None;
+                    }
                     self.tasks += 1;
                     page.said = None;
                     page.running = Some(Progress { done: 0, total: 0, reached: 0 });
@@ -391,6 +403,15 @@ impl Pages {
         let mut taken = None;
         wishes.extend(messages.into_iter().map(|message| match message {
             TeachMessage::Back => Wish::Go(Screen::Hillside),
+            TeachMessage::Measure => {
+                // A newer task stops the older.
+                if let Some(page) = &mut self.compare {
+                    page.running = None;
+                }
+                self.tasks += 1;
+                Wish::Claims { number: self.tasks }
+            }
+            TeachMessage::Cancel => Wish::StopTask,
             TeachMessage::Put(lesson) => Wish::Edit(Edit::Lesson(Some(lesson))),
             TeachMessage::Remove => Wish::Edit(Edit::Lesson(None)),
             TeachMessage::SaveAs => {

@@ -8,12 +8,13 @@ use std::{
     },
 };
 
-use tumblewood::{forecast::Progress, job::Job};
+use tumblewood::{forecast::Progress, job::Job, scene::model::ClaimSpec};
 
 use crate::{
     compare_page::{self, CompareAsk, Compared},
     ground_page::{self, GroundAsk, Grounded},
     lesson_page::{self, RevealAsk, Revealed},
+    teach_page,
     worker::{ToPage, panicked},
 };
 
@@ -33,6 +34,8 @@ pub(crate) enum Task {
     Ground(GroundAsk),
     /// The drops of a lesson whose answers are locked.
     Reveal(RevealAsk),
+    /// What the lesson of a scene could claim.
+    Claims(Arc<Job>),
 }
 
 /// What came of it.
@@ -44,6 +47,8 @@ pub(crate) enum Done {
     Grounded(Grounded),
     /// The drops of a lesson.
     Revealed(Box<Revealed>),
+    /// What a lesson could claim.
+    Claimed(Vec<ClaimSpec>),
 }
 
 /// Does a task; a stopped comparison gives the cells it had come to. `number` lets the page know
@@ -59,6 +64,7 @@ pub(crate) fn run(number: u64, task: &Task, stop: &AtomicBool, tell: &(dyn Fn(To
             .map(|compared| Done::Compared(Box::new(compared))),
         Task::Reveal(ask) => lesson_page::run(ask, stop, &progress)
             .map(|revealed| Done::Revealed(Box::new(revealed))),
+        Task::Claims(job) => teach_page::measured(job, stop, &progress).map(Done::Claimed),
         Task::Ground(ask) => ground_page::run(ask, stop, &progress).map(Done::Grounded),
     };
     let done = if stop.load(Ordering::Relaxed) {

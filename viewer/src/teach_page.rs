@@ -9,16 +9,19 @@ mod screen;
 
 use std::{
     path::{Path, PathBuf},
-    sync::Arc,
+    sync::{Arc, atomic::AtomicBool},
 };
 
 use tumblewood::{
+    forecast::{Ask, Progress},
     job::Job,
-    lesson::suggest,
+    lesson::{LessonError, ask_of, claim, lesson_of, reveal, suggest},
     scene::{
         Scene,
         edit::{Field, fields, set_lesson, splice::apply, things},
-        model::{AS_IT_STANDS, Asked, CaseSpec, Event, HiddenSpec, LessonSpec, QuestionSpec},
+        model::{
+            AS_IT_STANDS, Asked, CaseSpec, ClaimSpec, Event, HiddenSpec, LessonSpec, QuestionSpec,
+        },
     },
 };
 
@@ -32,6 +35,10 @@ pub(crate) enum TeachMessage {
     Back,
     /// The lesson is to stand in the scene.
     Put(Box<LessonSpec>),
+    /// The lesson in the scene is to be dropped, for what it could claim.
+    Measure,
+    /// That is to stop.
+    Cancel,
     /// The scene is to have no lesson.
     Remove,
     /// The scene is to be saved under a name.
@@ -72,6 +79,8 @@ pub(crate) struct TeachPage {
     pub(super) new_case: Option<usize>,
     /// Cautions, one a line.
     pub(super) cautions: String,
+    /// How far the drops for its claims are; nothing while there are none.
+    pub(crate) running: Option<Progress>,
     /// What came of the last try to put it into the scene.
     pub(super) said: Option<Result<String, String>>,
     /// The course.
@@ -96,6 +105,7 @@ impl TeachPage {
             changeable: Vec::new(),
             typing: Vec::new(),
             new_case: None,
+            running: None,
             said: None,
             course: CourseForm::starting(home),
         };
@@ -235,6 +245,35 @@ impl TeachPage {
         }
     }
 
+    /// Whether the scene has the lesson as it stands here, but for its claims.
+    pub(super) fn is_put(&self) -> bool {
+        let own = LessonSpec { cautions: self.cautioned(), ..self.draft.clone() };
+        let put = self.scene.lesson.as_ref();
+        put.is_some_and(|put| LessonSpec { claims: own.claims.clone(), ..put.clone() } == own)
+    }
+
+    /// Takes what the drops would have the lesson claim.
+    pub(crate) fn take(&mut self, done: Result<Vec<ClaimSpec>, String>) {
+        self.running = None;
+        match done {
+            Ok(claims) if claims.is_empty() => {
+                self.said = Some(Err("No question has an answer that can be claimed.".to_owned()));
+            }
+            Ok(claims) => {
+                self.draft.claims = claims;
+                self.said = Some(Ok("Put the lesson into the scene once more, for it to claim \
+                                     this."
+                    .to_owned()));
+            }
+            Err(why) => self.said = Some(Err(why)),
+        }
+    }
+
+    fn cautioned(&self) -> Vec<String> {
+        let lines = self.cautions.lines().map(str::trim).filter(|line| !line.is_empty());
+        lines.map(str::to_owned).collect()
+    }
+
     /// The lesson as it would stand in the scene, or why it can't, in the words of the scene's
     /// reader.
     pub(super) fn checked(&self) -> Result<LessonSpec, String> {
@@ -242,8 +281,7 @@ impl TeachPage {
         if let Some(own) = lesson.cases.first_mut() {
             own.id = AS_IT_STANDS.to_owned();
         }
-        let lines = self.cautions.lines().map(str::trim).filter(|line| !line.is_empty());
-        lesson.cautions = lines.map(str::to_owned).collect();
+        lesson.cautions = self.cautioned();
         let text = set_lesson(&self.scene, &self.text, &lesson)
             .and_then(|splice| apply(&self.text, &[splice]))
             .map_err(|error| error.to_string())?;
@@ -278,6 +316,22 @@ fn called(path: &str) -> String {
     ];
     let known = words.iter().find(|(field, _)| path.starts_with(field));
     known.map_or_else(|| path.to_owned(), |(_, word)| (*word).to_owned())
+}
+
+/// Drops what the lesson of a job asks about, on the ground as told, for what it could claim.
+///
+/// # Errors
+/// The scene has no lesson, a case of it can't be simulated, or it was stopped.
+pub(crate) fn measured(
+    job: &Job,
+    stop: &AtomicBool,
+    tell: &(dyn Fn(Progress) + Sync),
+) -> Result<Vec<ClaimSpec>, String> {
+    let drop = || {
+        let ask = Ask { grounds: 0, ..ask_of(job)? };
+        Ok(claim::measured(&reveal(job, &ask, stop, tell)?, lesson_of(job)?))
+    };
+    drop().map_err(|error: LessonError| error.to_string())
 }
 
 #[cfg(test)]

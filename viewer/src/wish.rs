@@ -59,6 +59,11 @@ pub(crate) enum Wish {
         /// The locked answers.
         ask: Box<RevealAsk>,
     },
+    /// Drop what the lesson of the open scene asks about, for what it could claim.
+    Claims {
+        /// So that the page knows its own.
+        number: u64,
+    },
     /// Show all drops of the lesson.
     Many(Same<Renewed>),
     /// Where the drops of the lesson end, m.

@@ -16,7 +16,7 @@ use tumblewood::{
     job::Job,
     lesson::{
         self, LessonError, Reveal, calibration,
-        claim::claims,
+        claim::{claims, measured},
         record::{self, Record},
         words::{self, NO_PERMISSION},
     },
@@ -25,7 +25,7 @@ use tumblewood::{
         stamp::{NOT_COMPARED, PLANNING_AID},
         text,
     },
-    scene::{self, Course},
+    scene::{self, Course, edit::claims_text, model::LessonSpec},
 };
 
 use super::{
@@ -190,6 +190,14 @@ fn check(wanted: &[(usize, &PathBuf)], stop: &AtomicBool) -> Result<(), Failure>
             broken += u32::from(!checked.holds);
             let mark = if checked.holds { "holds" } else { "BROKEN" };
             let _ = writeln!(out, "  {mark}: {}; found {}", checked.claim, checked.found);
+        }
+        if lesson.claims.is_empty() {
+            let found = LessonSpec { claims: measured(&reveal, lesson), ..lesson.clone() };
+            let found = claims_text(&found);
+            let _ = writeln!(
+                out,
+                "It claims nothing. By these drops it could:\n\n    claims: {found},"
+            );
         }
         say(&out)?;
     }

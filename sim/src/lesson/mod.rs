@@ -26,7 +26,7 @@
 //! | [`mod@found`] | each question beside what was said of it |
 //! | [`words`] | what happened and what a score means, in sentences |
 //! | [`mod@score`] | proper scores, with their sources |
-//! | [`claim`] | whether the forecast still gives what a lesson says |
+//! | [`claim`] | whether the forecast still gives what a lesson says, and what it could say |
 //! | [`record`] | the learner's file |
 //! | [`calibration`] | what is said over many lessons against what happens |
 //! | [`tally`] | a room's answers |

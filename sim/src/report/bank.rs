@@ -24,6 +24,8 @@ pub struct Bank {
     pub contours_m: Vec<Vec<DVec2>>,
     /// What stands on it, by kind, with its outlines, m.
     pub bodies: Vec<(BodyKind, Vec<Vec<DVec2>>)>,
+    /// What lengths on it are written in.
+    pub units: Units,
 }
 
 impl Bank {
@@ -36,6 +38,7 @@ impl Bank {
         Ok(Self {
             contours_m: contour_lines(&site.terrain, job.scene.units).0,
             bodies: site.bodies.iter().map(|body| (body.kind, footprint(body))).collect(),
+            units: job.scene.units,
         })
     }
 

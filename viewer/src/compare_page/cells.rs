@@ -17,7 +17,7 @@ use tumblewood::{
 use super::{CompareMessage, Compared};
 use crate::{
     chart::{self, INK, PAPER, SOFT, Scale},
-    page::{fine, sentence},
+    page::{described, fine, sentence},
 };
 
 /// Size of a cell's plan, points.
@@ -85,7 +85,7 @@ fn cell(
     };
     let name = words.name(compared.units);
     let response = plan(ui, compared, &cell.told, seen);
-    describe(ui, &response, Role::Button, &format!("Show {name}"));
+    described(ui, &response, Role::Button, &format!("Show {name}"));
     if response.on_hover_text(format!("Show {name} on the hillside")).clicked() {
         messages
             .push(CompareMessage::ShowCell { length_m: cell.length_m, face_rad: cell.face_rad });
@@ -106,7 +106,7 @@ fn cell(
         None => "Pin",
     };
     let pin = ui.add(Button::new(text).selected(place.is_some()));
-    describe(ui, &pin, Role::Button, &format!("Pin {name}"));
+    described(ui, &pin, Role::Button, &format!("Pin {name}"));
     if pin.clicked() {
         match place {
             Some(place) => {
@@ -121,13 +121,6 @@ fn cell(
             }
         }
     }
-}
-
-fn describe(ui: &Ui, response: &Response, role: Role, name: &str) {
-    ui.ctx().accesskit_node_builder(response.id, |node| {
-        node.set_role(role);
-        node.set_label(name);
-    });
 }
 
 /// Counting noise of both shares.

@@ -1,7 +1,8 @@
 //! The files from above, with the stump and the frame of what is cropped, under hand and keys.
 
 use bevy_egui::egui::{
-    Color32, EventFilter, Image, Key, Rect, Sense, Stroke, StrokeKind, Ui, pos2, vec2,
+    Color32, EventFilter, Image, Key, Rect, Sense, Stroke, StrokeKind, Ui, accesskit::Role, pos2,
+    vec2,
 };
 use glam::DVec2;
 use tumblewood::quantity::Units;
@@ -9,7 +10,7 @@ use tumblewood::quantity::Units;
 use super::{GroundPage, Seen};
 use crate::{
     chart::{INK, PAPER, Scale, axes, contours, inside_axes, north, small, stump},
-    page::named,
+    page::described,
 };
 
 /// What the map is called for those who hear the page.
@@ -26,7 +27,7 @@ pub(super) fn map(ui: &mut Ui, page: &mut GroundPage, height: f32) {
     let Some(seen) = page.seen.take() else { return };
     let size = vec2(ui.available_width(), height.max(160.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
-    named(ui, &response, NAME);
+    described(ui, &response, Role::Image, NAME);
     if response.clicked() || response.dragged() {
         response.request_focus();
     }

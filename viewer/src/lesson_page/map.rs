@@ -1,16 +1,20 @@
 //! The bank from above with the learner's mark, under hand and keys; beside it, once they are shown,
 //! where the drops were.
 
-use bevy_egui::egui::{Color32, EventFilter, Key, Rect, Sense, Shape, Stroke, Ui, pos2, vec2};
+use bevy_egui::egui::{
+    Align2, Color32, EventFilter, Key, Painter, Rect, Sense, Stroke, Ui, accesskit::Role, pos2,
+    vec2,
+};
 use glam::DVec2;
-use tumblewood::report::bank::Bank;
+use tumblewood::{quantity::Units, report::bank::Bank};
 
 use crate::{
     chart::{INK, PAPER, Scale, body, contours, north, small, stump},
-    page::named,
+    page::described,
 };
 
-/// An arrow moves the mark, and plus and minus its radius, by this; with Shift by a quarter, m.
+/// An arrow moves the mark, and plus and minus its radius, by the longest round length of at most
+/// this; with Shift by a quarter, m.
 const STEP_M: f64 = 1.0;
 /// A mark that is put down has this radius, m.
 pub(super) const RADIUS_M: f64 = 3.0;
@@ -51,7 +55,7 @@ pub(super) fn map(
     } else {
         format!("{name}: your mark, and a point for each drop")
     };
-    named(ui, &response, &words);
+    described(ui, &response, Role::Image, &words);
     let painter = ui.painter().with_clip_rect(rect);
     painter.rect_filled(rect, 0.0, PAPER);
     let all = bank
@@ -84,7 +88,7 @@ pub(super) fn map(
         }
     }
     north(&painter, rect, &small(ui));
-    ten_metres(&painter, &scale, rect, ui);
+    length(&painter, &scale, bank.units, rect, ui);
     if !open {
         return None;
     }
@@ -101,12 +105,13 @@ pub(super) fn map(
     let filter =
         EventFilter { horizontal_arrows: true, vertical_arrows: true, ..EventFilter::default() };
     ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
-    by_keys(ui, mark)
+    by_keys(ui, mark, bank.units)
 }
 
-fn by_keys(ui: &Ui, mark: Option<Mark>) -> Option<Mark> {
+fn by_keys(ui: &Ui, mark: Option<Mark>, units: Units) -> Option<Mark> {
     let pressed = |key: Key| ui.input(|input| f64::from(input.num_presses(key) as u32));
-    let step_m = if ui.input(|input| input.modifiers.shift) { 0.25 * STEP_M } else { STEP_M };
+    let round_m = units.round_step_m(STEP_M);
+    let step_m = if ui.input(|input| input.modifiers.shift) { 0.25 * round_m } else { round_m };
     let way = DVec2::new(
         pressed(Key::ArrowRight) - pressed(Key::ArrowLeft),
         pressed(Key::ArrowUp) - pressed(Key::ArrowDown),
@@ -120,10 +125,12 @@ fn by_keys(ui: &Ui, mark: Option<Mark>) -> Option<Mark> {
     Some((at_m + way * step_m, (radius_m + wider * step_m).max(0.25)))
 }
 
-fn ten_metres(painter: &bevy_egui::egui::Painter, scale: &Scale, rect: Rect, ui: &Ui) {
+/// A round length about 10 m long.
+fn length(painter: &Painter, scale: &Scale, units: Units, rect: Rect, ui: &Ui) {
+    let length_m = units.round_step_m(10.0);
     let from = pos2(rect.left() + 10.0, rect.bottom() - 8.0);
-    let to = from + vec2((10.0 * scale.px_m) as f32, 0.0);
-    painter.add(Shape::line_segment([from, to], Stroke::new(2.0, INK)));
-    let align = bevy_egui::egui::Align2::LEFT_BOTTOM;
-    painter.text(from - vec2(0.0, 3.0), align, "10 m", small(ui), INK);
+    let to = from + vec2((length_m * scale.px_m) as f32, 0.0);
+    painter.line_segment([from, to], Stroke::new(2.0, INK));
+    let text = units.distance(length_m);
+    painter.text(from - vec2(0.0, 3.0), Align2::LEFT_BOTTOM, text, small(ui), INK);
 }

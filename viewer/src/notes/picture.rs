@@ -1,13 +1,13 @@
 //! The notes as drawings to scale: a line from the side, and the bank from above.
 
-use bevy_egui::egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, vec2};
+use bevy_egui::egui::{Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, accesskit::Role, vec2};
 use glam::DVec2;
 use tumblewood::quantity::Units;
 
 use super::sketch::{LineSketch, Sketch, What};
 use crate::{
     chart::{self, INK, SOFT, Scale},
-    page::named,
+    page::described,
 };
 
 /// Narrowest part of the world that is drawn, m.
@@ -17,7 +17,7 @@ const LEAST_M: f64 = 8.0;
 pub(super) fn profile(ui: &mut Ui, line: &LineSketch, units: Units, height: f32) {
     let (response, painter) =
         ui.allocate_painter(vec2(ui.available_width(), height), Sense::hover());
-    named(ui, &response, &format!("{} from the side, to scale", line.id));
+    described(ui, &response, Role::Image, &format!("{} from the side, to scale", line.id));
     let font = chart::small(ui);
     let start = line.stations_m.first().map_or(DVec2::ZERO, |p| p.truncate());
     let points: Vec<DVec2> =
@@ -45,7 +45,7 @@ pub(super) fn profile(ui: &mut Ui, line: &LineSketch, units: Units, height: f32)
 pub(super) fn plan(ui: &mut Ui, sketch: &Sketch, units: Units, height: f32) {
     let (response, painter) =
         ui.allocate_painter(vec2(ui.available_width(), height), Sense::hover());
-    named(ui, &response, "The bank from above, to scale");
+    described(ui, &response, Role::Image, "The bank from above, to scale");
     let font = chart::small(ui);
     let points = sketch
         .lines

@@ -1,11 +1,15 @@
 //! The page: a form from top to bottom, in the order in which a trainer thinks.
 
 use bevy_egui::egui::{
-    Button, ComboBox, DragValue, Grid, Response, RichText, ScrollArea, TextEdit, Ui,
+    Button, ComboBox, DragValue, Grid, ProgressBar, Response, RichText, ScrollArea, TextEdit, Ui,
 };
-use tumblewood::scene::{
-    edit::Field,
-    model::{CaseSpec, Event, FACTS},
+use tumblewood::{
+    forecast::Progress,
+    lesson::claim::words as words_of,
+    scene::{
+        edit::Field,
+        model::{CaseSpec, Event, FACTS},
+    },
 };
 
 use super::{TeachMessage, TeachPage};
@@ -48,6 +52,7 @@ pub(crate) fn teach_page(
         changed(ui, page);
         asked(ui, page);
         words(ui, page);
+        claimed(ui, page, &mut messages);
         ui.add_space(6.0);
         let mut is_new = false;
         ui.horizontal_wrapped(|ui| {
@@ -321,10 +326,40 @@ fn words(ui: &mut Ui, page: &mut TeachPage) {
     });
     field(ui, "Then try", &mut page.draft.try_next, 2);
     field(ui, "Cautions, one a line", &mut page.cautions, 3);
-    if !page.draft.claims.is_empty() {
-        ui.label(fine(format!(
-            "{} claims of what the forecast must give stay with the lesson as they are.",
-            page.draft.claims.len()
-        )));
+}
+
+/// What the forecast must give, so that a change of the program is noticed that takes the lesson its
+/// point.
+fn claimed(ui: &mut Ui, page: &mut TeachPage, messages: &mut Vec<TeachMessage>) {
+    part(ui, "What the forecast must give");
+    ui.label(fine(
+        "Measured by the lesson's own drops; tumblewood practice FILE --check says whether a later \
+         version still gives it.",
+    ));
+    for claim in &page.draft.claims {
+        ui.label(words_of(claim, &page.draft, page.scene.units));
     }
+    if let Some(progress) = page.running {
+        let share = progress.done as f32 / progress.total.max(1) as f32;
+        ui.add(ProgressBar::new(share).text(format!("{:.0} % of the drops", 100.0 * share)));
+        if ui.button("Cancel").clicked() {
+            messages.push(TeachMessage::Cancel);
+        }
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        let measure = ui.add_enabled(page.is_put(), Button::new("Measure it"));
+        if measure
+            .on_disabled_hover_text("Once the lesson stands in the scene as it is here")
+            .clicked()
+        {
+            page.running = Some(Progress { done: 0, total: 0, reached: 0 });
+            page.said = None;
+            messages.push(TeachMessage::Measure);
+        }
+        let has = !page.draft.claims.is_empty();
+        if ui.add_enabled(has, Button::new("Claim nothing")).clicked() {
+            page.draft.claims.clear();
+        }
+    });
 }

@@ -99,6 +99,42 @@ fn prop_a_lesson_is_made_without_touching_its_file() {
 }
 
 #[test]
+fn prop_what_the_forecast_must_give_is_measured_by_the_lesson_that_is_put() {
+    let mut page = page();
+    let words = "It went end over end in {tumbled}.".to_owned();
+    page.draft = LessonSpec {
+        title: "The boathouse".to_owned(),
+        about: "How it goes".to_owned(),
+        situation: "You stand in the oak.".to_owned(),
+        why: words,
+        drops: 12,
+        questions: page.offered.iter().filter(|q| q.id == "mode").cloned().collect(),
+        ..page.draft
+    };
+    assert!(!page.is_put());
+    let lesson = page.checked().expect("a lesson");
+    let splice = set_lesson(&page.scene, &page.text, &lesson).expect("a splice");
+    let text = apply(&page.text, &[splice]).expect("a text");
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../scenes/lake-oak.ron");
+    let job = Job::load(scene::parse(&text, &path.display().to_string()).expect("a scene"));
+    let job = job.expect("a job");
+    page.renew(&job, &text);
+    assert!(page.is_put());
+
+    let found = measured(&job, &AtomicBool::new(false), &|_| {}).expect("claims");
+    let [ClaimSpec::Share { of: 0, event, low, high }] = &found[..] else { panic!("{found:?}") };
+    let again = LessonSpec { claims: found.clone(), ..lesson };
+    page.running = Some(Progress { done: 3, total: 12, reached: 0 });
+    page.take(Ok(found.clone()));
+    assert!(page.running.is_none() && page.is_put() && page.draft.claims == found);
+    assert_eq!(page.checked().expect("a lesson"), again);
+    let said = claim::words(&found[0], &again, page.scene.units);
+    assert!(said.contains(&format!("{} in {low} to {high} of 100", event.word())), "{said}");
+    page.take(Err("stopped before all drops were done".to_owned()));
+    assert!(page.draft.claims == found && matches!(page.said, Some(Err(_))));
+}
+
+#[test]
 fn verif_what_a_case_changes_is_said_in_words() {
     let mut page = page();
     page.add_case();

@@ -95,14 +95,6 @@ fn named(scene: &Scene, path: &str) -> String {
 #[must_use]
 pub fn lesson_text(scene: &Scene, lesson: &LessonSpec) -> String {
     let mut text = String::from("(\n");
-    let case = |index: usize| {
-        lesson.cases.get(index).map_or(AS_IT_STANDS, |case| case.id.as_str()).to_owned()
-    };
-    // The scene as it stands is what a question is about if nothing is said.
-    let of = |index: usize| match index {
-        0 => String::new(),
-        _ => format!("of: {}, ", quoted(&case(index))),
-    };
     let mut line = |name: &str, value: String| {
         // Writing to a String can't fail.
         let _ = writeln!(text, "    {name}: {value},");
@@ -152,7 +144,7 @@ pub fn lesson_text(scene: &Scene, lesson: &LessonSpec) -> String {
                 Asked::HowItLies => "HowItLies".to_owned(),
                 Asked::Chance(event) => format!("Chance({})", event_text(event)),
                 Asked::Fewest { event, among } => {
-                    let among: Vec<String> = among.iter().map(|k| case(*k)).collect();
+                    let among: Vec<String> = among.iter().map(|k| case(lesson, *k)).collect();
                     format!("Fewest(event: {}, among: {})", event_text(event), words(&among))
                 }
                 Asked::FirstTouch => "FirstTouch".to_owned(),
@@ -165,49 +157,64 @@ pub fn lesson_text(scene: &Scene, lesson: &LessonSpec) -> String {
                 "(id: {}, ask: {}, {}answer: {answer})",
                 quoted(&q.id),
                 quoted(&q.ask),
-                of(q.of)
+                of(lesson, q.of)
             )
         })),
     );
     line("why", quoted(&lesson.why));
     line("try_next", quoted(&lesson.try_next));
     line("cautions", list(lesson.cautions.iter().map(|c| quoted(c))));
-    line(
-        "claims",
-        list(lesson.claims.iter().map(|claim| match claim {
-            ClaimSpec::Share { of: k, event, low, high } => {
-                let event = event_text(event);
-                format!("Share({}event: {event}, low: {low:?}, high: {high:?})", of(*k))
-            }
-            ClaimSpec::HowFar { of: k, low_m, high_m } => format!(
-                "HowFar({}low: {}, high: {})",
-                of(*k),
-                exact(*low_m, "m"),
-                exact(*high_m, "m")
-            ),
-            ClaimSpec::LetsGoAt { of: k, low_rad, high_rad } => format!(
-                "LetsGoAt({}low: {}, high: {})",
-                of(*k),
-                exact(*low_rad, "deg"),
-                exact(*high_rad, "deg")
-            ),
-            ClaimSpec::Pull { of: k, line, low_n, high_n } => format!(
-                "Pull({}line: {}, low: {}, high: {})",
-                of(*k),
-                quoted(line),
-                exact(*low_n, "N"),
-                exact(*high_n, "N")
-            ),
-            ClaimSpec::Fewer { event, of: k, than } => format!(
-                "Fewer(event: {}, of: {}, than: {})",
-                event_text(event),
-                quoted(&case(*k)),
-                quoted(&case(*than))
-            ),
-        })),
-    );
+    line("claims", claims_text(lesson));
     text.push(')');
     text
+}
+
+/// Claims of a lesson as the value of its `claims`.
+#[must_use]
+pub fn claims_text(lesson: &LessonSpec) -> String {
+    list(lesson.claims.iter().map(|claim| match claim {
+        ClaimSpec::Share { of: k, event, low, high } => {
+            let event = event_text(event);
+            format!("Share({}event: {event}, low: {low:?}, high: {high:?})", of(lesson, *k))
+        }
+        ClaimSpec::HowFar { of: k, low_m, high_m } => format!(
+            "HowFar({}low: {}, high: {})",
+            of(lesson, *k),
+            exact(*low_m, "m"),
+            exact(*high_m, "m")
+        ),
+        ClaimSpec::LetsGoAt { of: k, low_rad, high_rad } => format!(
+            "LetsGoAt({}low: {}, high: {})",
+            of(lesson, *k),
+            exact(*low_rad, "deg"),
+            exact(*high_rad, "deg")
+        ),
+        ClaimSpec::Pull { of: k, line, low_n, high_n } => format!(
+            "Pull({}line: {}, low: {}, high: {})",
+            of(lesson, *k),
+            quoted(line),
+            exact(*low_n, "N"),
+            exact(*high_n, "N")
+        ),
+        ClaimSpec::Fewer { event, of: k, than } => format!(
+            "Fewer(event: {}, of: {}, than: {})",
+            event_text(event),
+            quoted(&case(lesson, *k)),
+            quoted(&case(lesson, *than))
+        ),
+    }))
+}
+
+fn case(lesson: &LessonSpec, index: usize) -> String {
+    lesson.cases.get(index).map_or(AS_IT_STANDS, |case| case.id.as_str()).to_owned()
+}
+
+/// The scene as it stands is what a question is about if nothing is said.
+fn of(lesson: &LessonSpec, index: usize) -> String {
+    match index {
+        0 => String::new(),
+        _ => format!("of: {}, ", quoted(&case(lesson, index))),
+    }
 }
 
 /// A number with a unit that reads back as near as its digits allow.

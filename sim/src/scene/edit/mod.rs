@@ -21,7 +21,7 @@ pub mod written;
 pub use add::{New, add, template};
 pub use document::{Document, DocumentError, OnDisk};
 pub use fields::{Field, FieldKind, Names, fields, scene_fields, site_fields};
-pub use lesson::{change_case, lesson_text, remove_lesson, set_lesson};
+pub use lesson::{change_case, claims_text, lesson_text, remove_lesson, set_lesson};
 pub use moving::{move_at_cut, move_by, place_text, turn_by};
 pub use recovery::{Recovered, unsaved_in};
 pub use splice::{EditError, Splice};

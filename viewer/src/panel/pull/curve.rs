@@ -13,7 +13,7 @@ use tumblewood::{
 };
 
 use crate::{
-    page::{fine, sentence},
+    page::{described, fine, sentence},
     palette::Palette,
     signs::colour,
 };
@@ -50,11 +50,7 @@ pub(super) fn drawn(
     sheet.curves(curve);
     let beyond = sheet.levels();
     sheet.marks();
-    let heard = heard(&name, &scales, units);
-    ui.ctx().accesskit_node_builder(response.id, |node| {
-        node.set_role(Role::Image);
-        node.set_label(heard);
-    });
+    described(ui, &response, Role::Image, &heard(&name, &scales, units));
     if let Some(at) = response.hover_pos() {
         let turn_rad = sheet.turn_at(at);
         if let Some(words) = at_turn(curve, turn_rad, units) {
