@@ -210,7 +210,8 @@ fn export(desk: &mut Desk, workers: &Workers, path: &Path) {
         if path.extension().is_none() { path.with_extension("glb") } else { path.to_owned() };
     let (Some(job), Some(made)) = (&desk.job, desk.playing.drops.first()) else { return };
     if path.exists() {
-        desk.message = Some(format!("{} is there already: another name, please", path.display()));
+        desk.message =
+            Some(format!("{} is there already; allowed: the name of a new file", path.display()));
         return;
     }
     workers.errand(Errand::Export { job: job.clone(), made: made.clone(), path });

@@ -9,7 +9,7 @@ use bevy_egui::egui::{
 use glam::{DVec2, DVec3};
 use tumblewood::{
     quantity::Units,
-    report::words,
+    report::{plan::pass_words, words},
     scene::{edit::Thing, model::Anchor},
     site::{Body, Shape},
 };
@@ -44,6 +44,8 @@ struct Pen<'a> {
     ink: Color32,
     paper: Color32,
     units: Units,
+    /// What is left of the screen to write on.
+    free: Rect,
     /// Where words stand already.
     taken: RefCell<Vec<Rect>>,
 }
@@ -54,15 +56,58 @@ impl Pen<'_> {
     fn name(&self, at: Pos2, align: Align2, text: &str) {
         let font = FontId::proportional(LETTERS);
         let size = self.painter.layout_no_wrap(text.to_owned(), font, self.ink).size();
+        if !self.free.contains(at) {
+            return;
+        }
+        let wide = align.anchor_size(at, size);
+        let inward =
+            (self.free.left() - wide.left()).max(0.0) - (wide.right() - self.free.right()).max(0.0);
         for up in 0..4 {
-            let at = at - vec2(0.0, up as f32 * (LETTERS + 2.0));
-            let place = align.anchor_size(at, size);
-            if self.taken.borrow().iter().all(|other| !other.intersects(place)) {
-                self.taken.borrow_mut().push(place);
+            let at = at + vec2(inward, -(up as f32) * (LETTERS + 2.0));
+            if self.takes(align.anchor_size(at, size)) {
                 self.word(at, align, text);
                 return;
             }
         }
+    }
+
+    /// The name of a line on the ground beside that end of it where there is room, else over its
+    /// first end with a line to it: moved alone it would stand at another line.
+    fn name_of_line(&self, ends: [Pos2; 2], text: &str) {
+        let font = FontId::proportional(LETTERS);
+        let size = self.painter.layout_no_wrap(text.to_owned(), font, self.ink).size();
+        let [a, b] = ends;
+        let (left, right) = if a.x < b.x { (a, b) } else { (b, a) };
+        let beside = [
+            (right + vec2(5.0, 0.0), Align2::LEFT_CENTER),
+            (left - vec2(5.0, 0.0), Align2::RIGHT_CENTER),
+        ];
+        for (at, align) in beside {
+            let place = align.anchor_size(at, size);
+            if self.free.contains_rect(place) && self.takes(place) {
+                self.word(at, align, text);
+                return;
+            }
+        }
+        for up in 1..5 {
+            let at = right + vec2(5.0, -(up as f32) * (LETTERS + 2.0));
+            let place = Align2::LEFT_CENTER.anchor_size(at, size);
+            if self.free.contains_rect(place) && self.takes(place) {
+                self.line(right, at, 1.0);
+                self.word(at, Align2::LEFT_CENTER, text);
+                return;
+            }
+        }
+    }
+
+    /// Takes a place for words if none stand there.
+    fn takes(&self, place: Rect) -> bool {
+        let mut taken = self.taken.borrow_mut();
+        let is_free = taken.iter().all(|other| !other.intersects(place));
+        if is_free {
+            taken.push(place);
+        }
+        is_free
     }
 
     /// A word with a rim, so that it can be read over anything.
@@ -98,8 +143,8 @@ pub(crate) fn labels(
     let painter = painter.with_clip_rect(free);
     let palette = palette(desk.look.theme);
     let (ink, paper) = (colour(palette.ink), colour(palette.paper));
-    let pen =
-        Pen { painter: &painter, ink, paper, units: job.scene.units, taken: RefCell::default() };
+    let units = job.scene.units;
+    let pen = Pen { painter: &painter, ink, paper, units, free, taken: RefCell::default() };
     if let Some(words) = desk.drops().and_then(|drops| left_out(&drops, &desk.filter)) {
         pen.name(free.left_top() + vec2(12.0, 12.0), Align2::LEFT_TOP, &words);
     }
@@ -128,11 +173,9 @@ pub(crate) fn labels(
             pen.name(at + vec2(12.0, -6.0), Align2::LEFT_BOTTOM, &words::name(&tied.id));
         }
     }
-    for (at_m, line) in &pickable.passed {
-        if let Some(at) = project(*at_m) {
-            let far = pen.units.distance(line.distance_m);
-            let least = if line.at_least { "at least " } else { "" };
-            pen.name(at, Align2::LEFT_CENTER, &format!("1 in {} past {least}{far}", line.one_in));
+    for ([from_m, to_m], line) in &pickable.passed {
+        if let (Some(from), Some(to)) = (project(*from_m), project(*to_m)) {
+            pen.name_of_line([from, to], &pass_words(line, pen.units));
         }
     }
     if let Tool::Measure(points) = &desk.tool {

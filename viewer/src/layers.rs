@@ -38,7 +38,7 @@ pub(crate) struct Pickable {
     /// Lowest and highest ground, m.
     pub(crate) heights_m: (f32, f32),
     /// Where the lines that pieces pass have their names, m, and what they are.
-    pub(crate) passed: Vec<(Vec3, tumblewood::report::plan::PassLine)>,
+    pub(crate) passed: Vec<([Vec3; 2], tumblewood::report::plan::PassLine)>,
 }
 
 /// Part of a layer.
@@ -194,7 +194,7 @@ fn draw_drops(easel: &mut Easel<'_, '_>, desk: &Desk, pickable: &mut Pickable) {
     easel.hang(Layer::Drops, &rests(&drops, &desk.filter), ());
     for line in passed(&drops) {
         easel.hang(Layer::Drops, &line.drawn, ());
-        pickable.passed.push((line.name_at_m, line.line));
+        pickable.passed.push((line.ends_m, line.line));
     }
 }
 

@@ -444,14 +444,17 @@ fn show(page: &LessonPage) -> Wish {
 /// Writes notes to a file, over one only that they were saved to before; where to.
 fn save(path: &str, text: &str, before: Option<&(PathBuf, String)>) -> Result<PathBuf, String> {
     if path.is_empty() {
-        return Err("the file needs a name".to_owned());
+        return Err("the file: read no name; allowed: the name of a new file".to_owned());
     }
     let path = Path::new(path);
     let path =
         if path.extension().is_none() { path.with_extension("ron") } else { path.to_owned() };
     let ours = before.is_some_and(|(before, _)| *before == path);
     if path.exists() && !ours {
-        return Err(format!("{} is there already: another name, please", path.display()));
+        return Err(format!(
+            "{} is there already; allowed: the name of a new file",
+            path.display()
+        ));
     }
     tumblewood::scene::write(&path, text.as_bytes(), ours).map_err(|error| error.to_string())?;
     Ok(path)

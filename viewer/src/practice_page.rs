@@ -167,7 +167,10 @@ fn listed(path: PathBuf) -> Listed {
         Ok(scene) => match scene.lesson {
             Some(lesson) => Listed { path, title: Ok(lesson.title), about: lesson.about },
             None => {
-                let why = format!("{}: a scene without a lesson", path.display());
+                let why = format!(
+                    "{}: read a scene without a lesson; allowed: a lesson or a course",
+                    path.display()
+                );
                 Listed { path, title: Err(why), about: String::new() }
             }
         },

@@ -209,7 +209,10 @@ impl TeachPage {
             field,
             &typing.text,
         ) {
-            Ok(set) if set.is_empty() => typing.wrong = Some("nothing would change".to_owned()),
+            Ok(set) if set.is_empty() => {
+                typing.wrong =
+                    Some("read what stands there already; allowed: another value".to_owned())
+            }
             Ok(set) => {
                 case.set = set;
                 if case.label.is_empty() {

@@ -303,8 +303,8 @@ pub(crate) struct Passed {
     pub(crate) line: PassLine,
     /// The line on the ground, with dashes of its own.
     pub(crate) drawn: Drawn,
-    /// Where its name goes: an end of it, on the ground, m.
-    pub(crate) name_at_m: Vec3,
+    /// Its ends on known ground, m.
+    pub(crate) ends_m: [Vec3; 2],
 }
 
 /// The lines that 1 in 2, 1 in 10 and 1 in 100 pieces pass, over all drops that left the spar.
@@ -354,10 +354,10 @@ fn draw_passed(drops: &Drops<'_>, line: PassLine, (from, to): (f64, f64)) -> Opt
             drops.palette.pass_line.linear(),
         );
     }
-    let name_at_m = [at(0.0), at(length_m), at(0.5 * length_m)]
-        .into_iter()
-        .find_map(|end| on_ground(terrain, end, lift_m))?;
-    Some(Passed { line, drawn, name_at_m })
+    let mut known = arc(0.0, length_m).into_iter().filter_map(|m| on_ground(terrain, m, lift_m));
+    let first_m = known.next()?;
+    let ends_m = [first_m, known.last().unwrap_or(first_m)];
+    Some(Passed { line, drawn, ends_m })
 }
 
 /// Where along a line its dashes are, m: dots for 1 in 2, dashes for 1 in 10, all of it for less.

@@ -37,10 +37,10 @@ pub(super) struct TerrainArgs {
     #[arg(long, allow_hyphen_values = true, value_name = "X,Y|LAT,LON")]
     at: Option<String>,
     /// From the place to each side.
-    #[arg(long, default_value = "100m", value_parser = length)]
+    #[arg(long, default_value = "100m", allow_hyphen_values = true, value_parser = length)]
     around: f64,
     /// Distance between heights; the raster's own, or 0.5 m from points, if left out.
-    #[arg(long, value_parser = length)]
+    #[arg(long, allow_hyphen_values = true, value_parser = length)]
     cell: Option<f64>,
     /// The coordinate system of files that don't name theirs, as EPSG:2994.
     #[arg(long, value_parser = epsg, value_name = "EPSG:N")]

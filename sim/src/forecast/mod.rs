@@ -18,5 +18,5 @@ mod run;
 pub mod search;
 pub mod tune;
 
-pub use order::launches;
+pub use order::hinge_turns;
 pub use run::{AnyReach, Ask, Fate, Progress, Replay, Run, VERSION, replay, run};

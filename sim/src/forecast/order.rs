@@ -22,7 +22,7 @@ use crate::{
     keyed::Key,
     motion::Motion,
     outcome::{Outcome, judge},
-    release::{Launch, Release, release},
+    release::{Event, Release, release, trace},
     scene::model::{After, Scene},
     site::{Answer, Body, BodyKind},
     tree::Piece,
@@ -129,18 +129,18 @@ pub(super) fn one_drop(
     Ok((track, outcome))
 }
 
-/// How the piece leaves in drops 0..n on the ground as told; nothing where it sits back.
+/// How far the piece has turned when its hinge breaks or tears, rad, in drops 0..n on the ground as
+/// told, or when it is free if the hinge does neither before; nothing where it sits back.
 #[must_use]
-pub fn launches(cut: &CutReady, seed: u64, n: u32) -> Vec<Option<Launch>> {
+pub fn hinge_turns(cut: &CutReady, seed: u64, n: u32) -> Vec<Option<f64>> {
     let key = told_key(seed).word(&cut.id);
-    let launch = |drop: u32| {
+    let turn = |drop: u32| {
         let (stand, method, scatter) = cut.scatter(key.number(u64::from(drop)));
-        match release(&stand, &method, &scatter) {
-            Release::Left(launch) => Some(launch),
-            Release::SitsBack { .. } => None,
-        }
+        let (Release::Left(_), moments) = trace(&stand, &method, &scatter) else { return None };
+        let goes = |event| matches!(event, Event::HingeBroke | Event::HingeTore | Event::Left);
+        moments.iter().find(|moment| goes(moment.event)).map(|moment| moment.turn_rad)
     };
-    (0..n).map(launch).collect()
+    (0..n).map(turn).collect()
 }
 
 /// A cut with earlier pieces lying about it.

@@ -221,8 +221,9 @@ impl Form {
                     && (sum - 1.0).abs() < 1e-6
             }
             (Self::Chance, Answer::Chance(chance)) => is_share(*chance),
+            // None of what is measured is less than nothing.
             (Self::Range(_), Answer::Range { low, high }) => {
-                low.is_finite() && high.is_finite() && low <= high
+                *low >= 0.0 && high.is_finite() && low <= high
             }
             (Self::Mark, Answer::Mark { at_m, radius_m }) => {
                 at_m.is_finite() && radius_m.is_finite() && *radius_m >= 0.0

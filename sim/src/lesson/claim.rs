@@ -145,10 +145,10 @@ pub fn words(claim: &ClaimSpec, lesson: &LessonSpec, units: Units) -> String {
     };
     match claim {
         ClaimSpec::Share { of, event, low, high } => {
-            format!("{}: {} in {low} to {high} of 100", label(of), event.word())
+            format!("{}: {} in {low} to {high} of 100", label(of), event.said())
         }
         ClaimSpec::Fewer { event, of, than } => {
-            format!("{}: {} less than {}", label(of), event.word(), label(than))
+            format!("{}: {} less often than {}", label(of), event.said(), label(than))
         }
         ClaimSpec::HowFar { of, low_m, high_m } => {
             format!("{}: half run {}", label(of), between(Measure::Distance, low_m, high_m))

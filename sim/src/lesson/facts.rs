@@ -17,6 +17,7 @@ use super::{
     answer::Measure,
     reveal::{CaseRun, Reveal, shown},
     truth::{SIDE_KEY, drawn, event_counted, pull_key},
+    words::{bound, elsewhere},
 };
 
 /// Facts by case id and name.
@@ -87,7 +88,14 @@ fn fact_of(run: &CaseRun, fact: &str, drop: u32, replay: Option<&Replay>) -> Opt
     if let Some(event) = Event::of_word(fact) {
         let counted = event_counted(run, &event);
         let of = if counted.draws { "draws" } else { "drops" };
-        return Some(format!("{} of {} {of}", counted.hits, counted.of));
+        let mut said = format!("{} of {} {of}", counted.hits, counted.of);
+        // None, said alone, would be read as never.
+        if let Some(bound) = bound(&counted) {
+            let more: Vec<String> =
+                [Some(bound), elsewhere(&counted)].into_iter().flatten().collect();
+            said.push_str(&format!(" ({})", more.join("; ")));
+        }
+        return Some(said);
     }
     if let Some(line) = fact.strip_prefix("pull:") {
         let key = pull_key(run, line);
@@ -126,7 +134,7 @@ fn fact_of(run: &CaseRun, fact: &str, drop: u32, replay: Option<&Replay>) -> Opt
             Some(Measure::Turn.shown(turn, units))
         }
         "shown_how" => Some(
-            left.map_or_else(|| "it sits back on the spar".to_owned(), |(_, outcome)| how(outcome)),
+            left.map_or_else(|| "it sat back on the spar".to_owned(), |(_, outcome)| how(outcome)),
         ),
         "shown_end" => left.and_then(|(_, o)| o.first_touch).map(|t| end(t.place).to_owned()),
         "shown_speed" => {
@@ -150,10 +158,10 @@ fn fact_of(run: &CaseRun, fact: &str, drop: u32, replay: Option<&Replay>) -> Opt
 /// What one drop did, as part of a sentence.
 fn how(outcome: &Outcome) -> String {
     match outcome.mode {
-        Mode::Stayed => "it stays where it lands".to_owned(),
-        Mode::Slid => "it slides".to_owned(),
-        Mode::Rolled => "it rolls".to_owned(),
-        Mode::Tumbled => format!("it goes end over end, {} turns", decimals(outcome.turns, 1)),
+        Mode::Stayed => "it stayed where it landed".to_owned(),
+        Mode::Slid => "it slid".to_owned(),
+        Mode::Rolled => "it rolled".to_owned(),
+        Mode::Tumbled => format!("it went end over end, {} turns", decimals(outcome.turns, 1)),
     }
 }
 

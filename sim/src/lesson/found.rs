@@ -98,20 +98,27 @@ impl Found {
         let spread = self.tally.spread(truth);
         let mut lines = Vec::new();
         let drops = self.drops();
+        let of = match truth {
+            Truth::Chance(counted) if counted.draws => "the draws",
+            _ => "the drops",
+        };
         match &self.form {
             Form::Options(options) => {
                 for (i, option) in options.iter().enumerate() {
                     let Some(room) = spread.room.get(i) else { continue };
-                    let share =
-                        drops.get(i).map(|share| format!(", the drops {}", in_hundred(*share)));
+                    let share = drops.get(i).map(|share| format!(", {of} {}", in_hundred(*share)));
                     let share = share.unwrap_or_default();
                     lines.push(format!("{option}: the room {} in 100{share}.", in_hundred(*room)));
                 }
+                lines.push(
+                    "What a hand is not sure of is spread evenly over the other options."
+                        .to_owned(),
+                );
             }
             Form::Chance => {
                 if let (Some(room), Some(share)) = (spread.room.first(), drops.first()) {
                     lines.push(format!(
-                        "The room says {} in 100 in the mean, the drops {}.",
+                        "The room says {} in 100 in the mean, {of} {}.",
                         in_hundred(*room),
                         in_hundred(*share)
                     ));
@@ -122,7 +129,12 @@ impl Found {
         if let Some(mean) = spread.mean_score {
             let hands = hands_words(spread.hands);
             let mean = self.score_shown(mean, terms);
-            lines.push(format!("Mean score of {hands}: {mean}; less is nearer."));
+            let what = match self.form {
+                Form::Options(_) | Form::Chance => "",
+                Form::Range(_) => ": the width of a range and ten times what lies outside it",
+                Form::Mark => ": the radius of a mark and five times what lies outside it",
+            };
+            lines.push(format!("Mean score of {hands}: {mean}; less is nearer{what}."));
         }
         lines
     }

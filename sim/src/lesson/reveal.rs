@@ -8,9 +8,8 @@ use std::{
 use crate::{
     drop::Ending,
     felling::{self, FellError, Question},
-    forecast::{self, Ask, Fate, Progress, Replay, Run, launches},
+    forecast::{self, Ask, Fate, Progress, Replay, Run, hinge_turns},
     job::{Job, JobError, Outer},
-    motion::Motion,
     outcome::{Mode, Reach},
     scene::{
         self, SceneError,
@@ -67,7 +66,7 @@ pub struct CaseRun {
     pub run: Run,
     /// Its targets, in the order of outcomes.
     pub targets: Vec<(String, BodyKind)>,
-    /// How far the piece had turned when it was free, by drop, rad; nothing where it sat back.
+    /// How far the piece had turned when its hinge let go, by drop, rad; nothing where it sat back.
     pub lets_go_rad: Vec<Option<f64>>,
     /// The numbers of the cut by their keys, as told and then in each draw; none where nothing asks
     /// for them.
@@ -187,12 +186,7 @@ impl CaseRun {
         run: Run,
     ) -> Result<Self, LessonError> {
         let ready = job.world(Outer::Told)?.cut(cut)?;
-        let stands = ready.stand().attitude * glam::DVec3::Z;
-        let turned = |m: Motion| (m.attitude * glam::DVec3::Z).angle_between(stands);
-        let lets_go_rad = launches(&ready, ask.seed, ask.drops)
-            .into_iter()
-            .map(|launch| launch.map(|launch| turned(launch.motion)))
-            .collect();
+        let lets_go_rad = hinge_turns(&ready, ask.seed, ask.drops);
         let fell = if needs_fell(lesson, case) {
             felling::draws(&job, &Question { cut, seed: ask.seed, draws: felling::DRAWS })?
         } else {

@@ -1,7 +1,13 @@
 //! What a lesson says in sentences: what happened, and what a score means. The same on a screen, on a
 //! terminal and on paper; each can be read aloud by itself.
 
-use crate::report::{units::decimals, words::in_hundred};
+use crate::{
+    forecast::interval,
+    report::{
+        units::decimals,
+        words::{at_most, in_hundred},
+    },
+};
 
 use super::{
     answer::{Measure, Terms},
@@ -67,27 +73,36 @@ fn left(left_out: u32) -> Option<String> {
 }
 
 fn count(counted: &Counted) -> String {
-    let Counted { label, hits, unknown, of, over_grounds, draws } = counted;
+    let Counted { label, hits, unknown, of, draws, .. } = counted;
     let what = if *draws { "draws of what is in doubt" } else { "drops" };
     let mut text = format!("{label}: in {hits} of {of} {what}");
     if *unknown > 0 {
         text.push_str(&format!(", {unknown} more can't be told"));
     }
-    if let Some(range) = over_grounds {
-        let (low, high) = (in_hundred(range.low), in_hundred(range.high));
-        text.push_str(&if low == high {
-            format!("; over the grounds {high} in 100")
-        } else {
-            format!("; over the grounds {low} to {high} in 100")
-        });
+    for more in [bound(counted), elsewhere(counted)].into_iter().flatten() {
+        text.push_str(&format!("; {more}"));
     }
     text.push('.');
     text
 }
 
+/// None of so many is a bound.
+pub(super) fn bound(counted: &Counted) -> Option<String> {
+    let known = counted.of.checked_sub(counted.unknown).filter(|known| *known > 0)?;
+    let most = || format!("{} by counting alone", at_most(interval::high(0, known)));
+    (counted.hits == 0).then(most)
+}
+
+/// Its share on the grounds that were drawn: the ground as told is another.
+pub(super) fn elsewhere(counted: &Counted) -> Option<String> {
+    let range = counted.over_grounds?;
+    let (low, high) = (in_hundred(range.low), in_hundred(range.high));
+    let range = if low == high { high } else { format!("{low} to {high}") };
+    Some(format!("{range} in 100 on other grounds that fit the notes"))
+}
+
 /// Whether the two least are within each other's counting noise.
 fn near(counted: &[Counted]) -> bool {
-    use crate::forecast::interval;
     let mut sorted: Vec<&Counted> = counted.iter().collect();
     sorted.sort_by(|a, b| a.share().total_cmp(&b.share()));
     let [least, next, ..] = sorted[..] else { return false };
@@ -126,14 +141,14 @@ pub fn scored(score: &Score, terms: &Terms) -> Vec<String> {
     };
     let [value, could, nobody] = [score.value, score.could_know, score.nobody_could].map(number);
     let what = match score.rule {
-        Rule::Options => "Brier's score over all drops, from 0, nearest, to 2 (Brier 1950)",
-        Rule::Chance => "Brier's score over all drops, from 0, nearest, to 1 (Brier 1950)",
+        Rule::Options => "Brier's score over all of them, from 0, nearest, to 2 (Brier 1950)",
+        Rule::Chance => "Brier's score over all of them, from 0, nearest, to 1 (Brier 1950)",
         Rule::Range(_) => {
-            "the interval score over all drops, its width and ten times what lies outside, in the mean; \
+            "the interval score over all of them, its width and ten times what lies outside, in the mean; \
              less is nearer (Winkler 1972)"
         }
         Rule::Mark => {
-            "the score of a mark over all drops, its radius and five times what lies outside, in the \
+            "the score of a mark over all of them, its radius and five times what lies outside, in the \
              mean; less is nearer (ours)"
         }
     };
@@ -157,13 +172,13 @@ pub fn scored(score: &Score, terms: &Terms) -> Vec<String> {
                 _ => ["below it", "above it"],
             };
             format!(
-                "Of 100 drops {within} lay within what you said would hold 80, {before} {}, {beyond} {}.",
+                "Of 100 of them {within} lay within what you said would hold 80, {before} {}, {beyond} {}.",
                 sides[0], sides[1]
             )
         }
     }];
     lines.push(format!(
-        "{value}: {what}. Of that {nobody} nobody could know, because drops differ; {could} is what your \
+        "{value}: {what}. Of that {nobody} nobody could know, because they differ; {could} is what your \
          answer was off by."
     ));
     lines

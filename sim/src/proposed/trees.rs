@@ -101,9 +101,9 @@ pub(super) fn find(cloud: &Cloud, roofed: &dyn Fn(DVec2) -> bool, found: &mut Pr
         let from = at_share(&crown, 0.05).min(0.8 * high);
         let sure = if classed { Sure::Fair } else { Sure::Poor };
         let guess = if classed {
-            "points classed as plants"
+            "Points classed as plants"
         } else {
-            "points that nobody classed, high above the ground and in no plane"
+            "Points that nobody classed, high above the ground and in no plane"
         };
         trees.push(Proposal {
             id: String::new(),

@@ -63,11 +63,11 @@ pub fn in_hundred(share: f64) -> String {
 pub fn over_grounds(range: Interval) -> String {
     let (low, high) = (in_hundred(range.low), in_hundred(range.high));
     if range.high <= 0.0 {
-        "none in any drop over the grounds that fit your notes".to_owned()
+        "none in any drop over other grounds that fit your notes".to_owned()
     } else if low == high {
-        format!("about {high} in 100 over the grounds that fit your notes")
+        format!("about {high} in 100 over other grounds that fit your notes")
     } else {
-        format!("between {low} and {high} in 100 over the grounds that fit your notes")
+        format!("between {low} and {high} in 100 over other grounds that fit your notes")
     }
 }
 
@@ -159,12 +159,12 @@ mod tests {
         let range = |low, high| over_grounds(Interval { low, high });
         assert_eq!(
             range(0.0, 0.31),
-            "between 0 and 31 in 100 over the grounds that fit your notes"
+            "between 0 and 31 in 100 over other grounds that fit your notes"
         );
-        assert_eq!(range(0.0, 0.0), "none in any drop over the grounds that fit your notes");
+        assert_eq!(range(0.0, 0.0), "none in any drop over other grounds that fit your notes");
         assert_eq!(
             range(0.0, 0.002),
-            "between 0 and under 1 in 100 over the grounds that fit your notes"
+            "between 0 and under 1 in 100 over other grounds that fit your notes"
         );
         assert_eq!(at_most(0.00735), "at most 8 in 1000");
         assert_eq!(at_most(0.152), "at most 16 in 100");

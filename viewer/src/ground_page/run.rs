@@ -100,13 +100,16 @@ pub(crate) fn run(
 /// Writes the terrain file and the scene on it, over nothing; where the scene is.
 fn written(ground: &Intake, scene: &Path) -> Result<PathBuf, String> {
     if scene.as_os_str().is_empty() {
-        return Err("the new scene needs a name".to_owned());
+        return Err("the new scene: read no name; allowed: the name of a new file".to_owned());
     }
     let scene =
         if scene.extension().is_none() { scene.with_extension("ron") } else { scene.to_owned() };
     let terrain = scene.with_extension("tif");
     if let Some(there) = [&scene, &terrain].into_iter().find(|path| path.exists()) {
-        return Err(format!("{} is there already: another name, please", there.display()));
+        return Err(format!(
+            "{} is there already; allowed: the name of a new file",
+            there.display()
+        ));
     }
     let bytes = write::geotiff(ground).map_err(|error| error.to_string())?;
     scene::write(&terrain, &bytes, false).map_err(|error| error.to_string())?;

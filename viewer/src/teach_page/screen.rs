@@ -18,15 +18,15 @@ use crate::{
     panel::CAUTION,
 };
 
-/// Events that a question between cases can be about, in words after "that".
-const EVENTS: [(Event, &str); 7] = [
-    (Event::Tumbled, "it goes end over end"),
-    (Event::Rolled, "it rolls"),
-    (Event::Slid, "it slides"),
-    (Event::Stayed, "it stays where it lands"),
-    (Event::SitsBack, "it sits back"),
-    (Event::LiesBarely, "it lies there only just"),
-    (Event::NotAtRest, "it doesn't come to rest on known ground"),
+/// Events that a question between cases can be about, beside reaching a target.
+const EVENTS: [Event; 7] = [
+    Event::Tumbled,
+    Event::Rolled,
+    Event::Slid,
+    Event::Stayed,
+    Event::SitsBack,
+    Event::LiesBarely,
+    Event::NotAtRest,
 ];
 
 /// Draws the page; `is_saved` tells that the scene has a file and nothing unsaved.
@@ -295,11 +295,10 @@ fn asked(ui: &mut Ui, page: &mut TeachPage) {
     if cases.len() > 1 {
         ui.horizontal_wrapped(|ui| {
             ui.label("Ask in which of them it is least often that");
-            let targets: Vec<(Event, String)> = (page.scene.targets.iter())
-                .map(|t| (Event::Reaches(t.id.clone()), format!("it reaches {}", t.id)))
-                .collect();
-            let plain = EVENTS.iter().map(|(event, words)| (event.clone(), (*words).to_owned()));
-            for (event, words) in targets.into_iter().chain(plain) {
+            let reaching: Vec<Event> =
+                page.scene.targets.iter().map(|t| Event::Reaches(t.id.clone())).collect();
+            for event in reaching.into_iter().chain(EVENTS) {
+                let words = format!("it {}", event.said());
                 if ui.small_button(&words).clicked() {
                     page.ask_fewest(event, &words);
                 }

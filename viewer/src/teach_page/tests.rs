@@ -129,7 +129,7 @@ fn prop_what_the_forecast_must_give_is_measured_by_the_lesson_that_is_put() {
     assert!(page.running.is_none() && page.is_put() && page.draft.claims == found);
     assert_eq!(page.checked().expect("a lesson"), again);
     let said = claim::words(&found[0], &again, page.scene.units);
-    assert!(said.contains(&format!("{} in {low} to {high} of 100", event.word())), "{said}");
+    assert!(said.contains(&format!("{} in {low} to {high} of 100", event.said())), "{said}");
     page.take(Err("stopped before all drops were done".to_owned()));
     assert!(page.draft.claims == found && matches!(page.said, Some(Err(_))));
 }

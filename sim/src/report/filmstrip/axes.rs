@@ -68,7 +68,8 @@ pub(crate) fn distance_axis(
         format_args!("fill=\"none\" stroke=\"{}\" stroke-width=\"1.2\"", marks::INK),
     );
     let step_m = input.units.round_step_m((120.0 / scale.px_m).max(0.1));
-    let name = format!("Distance gone over the map, {}", input.units.distance_name());
+    let name =
+        format!("Distance over the map from where it was let go, {}", input.units.distance_name());
     let name_left = right - font::text_width(&name, 13.5, false);
     for k in 0..=(high_m / step_m).floor() as i64 {
         let (x, _) = scale.page(DVec2::new(k as f64 * step_m, 0.0));

@@ -234,7 +234,7 @@ fn tracks(column: &mut Column<'_>, input: &Plan<'_>, contents: &Contents<'_>) {
                     ),
                 );
             },
-            &format!("1 in {} pieces passes this line", pass.one_in),
+            &format!("1 in {} pieces pass this line", pass.one_in),
         );
     }
     if !contents.pass_lines.is_empty() {

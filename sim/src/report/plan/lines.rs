@@ -96,7 +96,9 @@ pub(crate) fn pass_dashes(one_in: u32) -> &'static str {
     }
 }
 
-fn pass_words(line: &PassLine, units: Units) -> String {
+/// How far one piece in so many passes.
+#[must_use]
+pub fn pass_words(line: &PassLine, units: Units) -> String {
     let at_least = if line.at_least { "at least " } else { "" };
     format!("1 in {} pass {at_least}{}", line.one_in, units.distance(line.distance_m))
 }

@@ -35,6 +35,7 @@ pub(super) use furniture::tidy;
 pub(super) use map::arrow;
 
 pub use ground::ground;
+pub use lines::pass_words;
 pub use passing::{PassLine, farthest_m, lines_passed, pass_arc, pass_lines, spread};
 pub use proposed::proposed;
 pub use rings::Ring;

@@ -102,6 +102,9 @@ pub fn what_happened(outcome: &Outcome, track: &Track, site: &Site, units: Units
             }
         }
         Ending::LeftTerrain => format!("leaves the known terrain after {run}"),
+        Ending::OutOfTime if outcome.mode == Mode::Stayed => {
+            format!("not quite at rest after {run}")
+        }
         Ending::OutOfTime => format!("still going after {run}"),
     });
     let mut text = parts.join(", ");

@@ -28,9 +28,10 @@ pub fn forecast(forecast: &Forecast, date: &str, units: Units) -> String {
     let grounds = forecast.cuts.iter().map(|c| c.grounds.len()).max().unwrap_or(0);
     out.push_str(&wrapped(
         &format!(
-            "{} drops a cut on the ground as you told it, and drops on {grounds} grounds drawn \
+            "{} drops a cut on the ground as you told it, and drops on {} drawn \
              from what your notes leave open.",
-            forecast.drops
+            forecast.drops,
+            if grounds == 1 { "1 ground".to_owned() } else { format!("{grounds} grounds") }
         ),
         0,
     ));
@@ -367,8 +368,8 @@ mod tests {
         let text = forecast(&sample::forecast(), "2026-11-25", Units::Imperial);
         for line in [
             "The model has not been compared with dropped logs.",
-            "    boathouse: between 0 and 31 in 100 over the grounds that fit your notes; 7 of 500",
-            "    keep beech: none in any drop over the grounds that fit your notes; 0 of 500",
+            "    boathouse: between 0 and 31 in 100 over other grounds that fit your notes; 7 of 500",
+            "    keep beech: none in any drop over other grounds that fit your notes; 0 of 500",
             "        at most 8 in 1000 by counting alone (95 %, two-sided)",
             "at least 203 ft",
             "wetness: 2 in 100 reach boathouse where it is low, 31 where it is high",
@@ -381,7 +382,7 @@ mod tests {
         assert!(text.lines().all(|l| l.chars().count() <= super::super::WIDTH), "{text}");
         assert!(!text.to_lowercase().contains(concat!("sa", "fe")));
         // Counting noise never stands without the range over grounds before it.
-        let range = "over the grounds that fit your notes;";
+        let range = "over other grounds that fit your notes;";
         let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
         let noise: Vec<&str> = flat.split("by counting alone").collect();
         assert!(noise.len() > 2, "{text}");

@@ -264,6 +264,30 @@ impl Event {
         }
     }
 
+    /// What happens, after "it" and without one.
+    #[must_use]
+    pub fn said(&self) -> String {
+        let plain = match self {
+            Self::SitsBack => "sits back",
+            Self::Stayed => "stays where it lands",
+            Self::Slid => "slides",
+            Self::Rolled => "rolls",
+            Self::Tumbled => "goes end over end",
+            Self::ButtFirst => "touches with its butt first",
+            Self::TopFirst => "touches with its top first",
+            Self::SideFirst => "touches with its side first",
+            Self::LiesFirmly => "lies firmly",
+            Self::LiesBarely => "lies there only just",
+            Self::HeldByAidOnly => "is held only by what it lies against",
+            Self::NotAtRest => "doesn't come to rest on known ground",
+            Self::Reaches(id) => return format!("reaches {id}"),
+            Self::SetsGoing(id) => return format!("sets {id} going"),
+            Self::LineOver(id) => return format!("loads {id} over its working load"),
+            Self::HingeHolds => "has a hinge that holds",
+        };
+        plain.to_owned()
+    }
+
     /// The event of a word.
     #[must_use]
     pub fn of_word(word: &str) -> Option<Self> {
