@@ -141,6 +141,44 @@ fn prop_packed_and_unpacked_points_give_the_same_bytes() {
     assert_eq!((found.read, found.found), (14_077, false));
 }
 
+/// Heights under a mask are no heights: a page that says it is one is refused by name.
+#[test]
+fn prop_a_raster_with_a_mask_is_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut bytes = fs::read(form("plain.tif")).expect("a kept file");
+    // A second page of one cell, its kind (tag 254) a mask, after the first in the chain of pages.
+    let at = |bytes: &[u8], k: usize| u32::from_le_bytes(bytes[k..k + 4].try_into().expect("four"));
+    let first = at(&bytes, 4) as usize;
+    let tags = usize::from(u16::from_le_bytes([bytes[first], bytes[first + 1]]));
+    let (next, page) = (first + 2 + 12 * tags, bytes.len() as u32);
+    assert_eq!(at(&bytes, next), 0, "one page");
+    bytes[next..next + 4].copy_from_slice(&page.to_le_bytes());
+    let tags: [(u16, u32); 10] = [
+        (254, 4),
+        (256, 1),
+        (257, 1),
+        (258, 8),
+        (259, 1),
+        (262, 4),
+        (273, 8),
+        (277, 1),
+        (278, 1),
+        (279, 1),
+    ];
+    bytes.extend(10_u16.to_le_bytes());
+    for (tag, value) in tags {
+        bytes.extend(tag.to_le_bytes());
+        bytes.extend(4_u16.to_le_bytes());
+        bytes.extend(1_u32.to_le_bytes());
+        bytes.extend(value.to_le_bytes());
+    }
+    bytes.extend(0_u32.to_le_bytes());
+    let path = folder.path().join("masked.tif");
+    fs::write(&path, bytes).expect("written");
+    let error = take(&wanted(&path, STUMP, 15.0), &mut |_| true).expect_err("a mask").to_string();
+    assert!(error.contains("mask") && error.contains("allowed"), "{error}");
+}
+
 /// By its octree only the chunks about the place are read; every point there is among them.
 #[test]
 fn prop_an_octree_gives_the_same_ground_as_all_points() {

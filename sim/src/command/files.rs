@@ -100,7 +100,8 @@ pub(super) fn bundle(path: &Path, to: &Path, force: bool) -> Result<(), Failure>
             let crs = terrain.crs.as_ref();
             let name = crs.and_then(|c| c.epsg).map(|code| format!("EPSG:{code}"));
             let source = format!("{}, cropped{said}", spec.file.display());
-            InlineGrid::from_grid(&terrain.grid, name, spec.stump, source)
+            let unit_m = crs.map_or(1.0, |crs| crs.unit_m);
+            InlineGrid::from_grid(&terrain.grid, name, (spec.stump, unit_m), source)
         }
         TerrainSpec::Inline(grid) => grid.clone(),
         TerrainSpec::Transects(_) => {

@@ -259,8 +259,10 @@ fn on_earth(
 fn lonlat(terrain: &Terrain) -> Option<impl Fn(f64, f64) -> (f64, f64)> {
     let crs = terrain.crs.clone()?;
     let system = System::from_epsg("", u16::try_from(crs.epsg?).ok()?).ok()?;
+    // By the system's own unit, if it isn't degrees: a file may hold its coordinates in another.
+    let unit_m = system.unit_m.unwrap_or(crs.unit_m);
     system.on_earth.then_some(move |x: f64, y: f64| {
-        let at = glam::DVec2::new(x + crs.offset_m.x, y + crs.offset_m.y) / crs.unit_m;
+        let at = glam::DVec2::new(x + crs.offset_m.x, y + crs.offset_m.y) / unit_m;
         system.lonlat(at).map_or((f64::NAN, f64::NAN), Into::into)
     })
 }

@@ -71,9 +71,10 @@ impl Source {
             TerrainSpec::Inline(inline) => {
                 let at = inline.stump.unwrap_or([0.0, 0.0]);
                 let south_west = DVec2::new(inline.south_west_m[0], inline.south_west_m[1]);
+                frame.unit_m = inline.map_unit_m;
                 let raster = Raster {
                     file: scene.source.name.clone(),
-                    origin_m: south_west + stump(at),
+                    origin_m: south_west + stump(at) * inline.map_unit_m,
                     cell_m: inline.cell_m,
                     nx: inline.columns,
                     ny: inline.rows,
@@ -84,7 +85,7 @@ impl Source {
                         .and_then(|c| c.strip_prefix("EPSG:"))
                         .and_then(|c| c.parse().ok()),
                     crs_name: inline.crs.clone().unwrap_or_default(),
-                    unit_m: 1.0,
+                    unit_m: inline.map_unit_m,
                     warnings: Vec::new(),
                 };
                 Self::Grid(Box::new(raster.into_terrain_at(stump(at))?))

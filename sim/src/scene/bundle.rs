@@ -10,8 +10,15 @@ use super::{InlineGrid, Scene, SceneError, TerrainSpec, locate, parse};
 
 impl InlineGrid {
     /// The grid that a raster terrain was read to, for a scene that carries it itself.
+    ///
+    /// `stump` is in the file's own coordinates, one unit of which is `map_unit_m`.
     #[must_use]
-    pub fn from_grid(grid: &Grid, crs: Option<String>, stump: [f64; 2], source: String) -> Self {
+    pub fn from_grid(
+        grid: &Grid,
+        crs: Option<String>,
+        (stump, map_unit_m): ([f64; 2], f64),
+        source: String,
+    ) -> Self {
         Self {
             cell_m: grid.cell_m,
             columns: grid.nx,
@@ -20,6 +27,7 @@ impl InlineGrid {
             heights_m: grid.heights_m.iter().map(|h| f64::from(*h)).collect(),
             crs,
             stump: Some(stump),
+            map_unit_m,
             source,
             taped: Vec::new(),
         }
@@ -64,6 +72,9 @@ fn inline_text(grid: &InlineGrid, taped: Option<&str>) -> String {
     }
     if let Some([x, y]) = grid.stump {
         let _ = writeln!(text, "            stump: ({x:?}, {y:?}),");
+    }
+    if grid.map_unit_m != 1.0 {
+        let _ = writeln!(text, "            map_unit: \"{:?} m\",", grid.map_unit_m);
     }
     let _ = writeln!(text, "            source: {:?},", grid.source);
     if let Some(taped) = taped {
@@ -111,7 +122,7 @@ mod tests {
         let inline = InlineGrid::from_grid(
             &grid,
             Some("EPSG:26915".to_owned()),
-            [500.5, 700.25],
+            ([500.5, 700.25], 1200.0 / 3937.0),
             "hill.tif".to_owned(),
         );
         let packed = bundle(&scene, &inline).unwrap();
@@ -122,6 +133,7 @@ mod tests {
         assert_eq!(back, heights_m);
         assert_eq!((read.columns, read.rows, read.cell_m), (4, 3, 1.0));
         assert_eq!((read.south_west_m, read.stump), ([-1.25, -0.75], Some([500.5, 700.25])));
+        assert_eq!(read.map_unit_m, 1200.0 / 3937.0);
         assert!(again.site.terrain.is_georeferenced());
         assert_eq!(bundle(&again, &inline).unwrap(), packed, "a bundle is its own bundle");
     }
@@ -138,7 +150,7 @@ mod tests {
         .unwrap();
         let heights_m = vec![1.0, f32::NAN, 1.0, 1.0];
         let grid = Grid { origin_m: DVec2::splat(-0.5), cell_m: 1.0, nx: 2, ny: 2, heights_m };
-        let inline = InlineGrid::from_grid(&grid, None, [0.5, 0.5], String::new());
+        let inline = InlineGrid::from_grid(&grid, None, ([0.5, 0.5], 1.0), String::new());
         let refused = bundle(&scene, &inline).unwrap_err().to_string();
         assert!(refused.contains("site.terrain.heights_m[1]"), "{refused}");
     }

@@ -22,6 +22,9 @@ const MOST_SIDE: u64 = 1_000_000;
 const LARGEST_FILE: u64 = 4 << 30;
 /// GDAL's own tag: what samples are to be multiplied by and what is to be added (GDAL, GTiff driver).
 const GDAL_METADATA: u16 = 42112;
+/// What a page of the file is; bit 2 says a mask of another (TIFF 6.0, tag NewSubfileType).
+const KIND_OF_PAGE: u16 = 254;
+const MASK: u64 = 4;
 /// Heights at or beyond this are no-data whatever the file says.
 const FLOAT_NODATA: f64 = 1e30;
 
@@ -136,6 +139,13 @@ impl Sheet {
                 "scale of heights",
                 how,
                 "heights as they are; write the raster unscaled (GDAL: gdal_translate -unscale)",
+            ));
+        }
+        if masked(&file) {
+            return Err(error(
+                "mask",
+                "a mask page, which says where heights are missing".into(),
+                "a no-data value in its place (GDAL: gdalwarp -dstnodata -9999 IN.tif OUT.tif)",
             ));
         }
         let Some(t) = file.transform() else {
@@ -317,6 +327,14 @@ fn open(path: &Path) -> Result<GeoTiffFile, TerrainError> {
     let options = GeoTiffOpenOptions { decode_output_bytes: 16 * MOST_NODES, ..Default::default() };
     GeoTiffFile::open_with_options(path, options)
         .map_err(|e| error("file", e.to_string(), "a GeoTIFF with one band of heights"))
+}
+
+/// Whether a page of the file masks another: heights under it are no heights.
+fn masked(file: &GeoTiffFile) -> bool {
+    file.tiff().ifds().iter().any(|ifd| {
+        let kind = ifd.tag(KIND_OF_PAGE).and_then(|tag| tag.value.as_u64());
+        kind.is_some_and(|kind| kind & MASK != 0)
+    })
 }
 
 /// How a file says its samples are to be scaled, if they are.

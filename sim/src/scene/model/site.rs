@@ -149,6 +149,8 @@ pub struct InlineGrid {
     pub crs: Option<String>,
     /// The stump in the coordinates the heights came with; if there, y is grid north.
     pub stump: Option<[f64; 2]>,
+    /// One unit of those coordinates, m.
+    pub map_unit_m: f64,
     /// Where the heights came from.
     pub source: String,
     /// Legs by tape that it is bent to; unlike those of a survey they go down steps too.

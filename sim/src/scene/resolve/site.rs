@@ -64,6 +64,9 @@ impl Reader {
                 heights_m: grid.heights_m.clone(),
                 crs: grid.crs.clone(),
                 stump: grid.stump.map(|(x, y)| [x, y]),
+                map_unit_m: grid
+                    .map_unit
+                    .map_or(1.0, |unit| self.plain("site.terrain.map_unit", unit, 0.1, 10.0)),
                 source: grid.source.clone(),
                 taped: self.each("site.terrain.taped", &grid.taped, Self::transect),
             }),

@@ -91,6 +91,8 @@ pub struct Inline {
     pub crs: Option<String>,
     /// The stump in the coordinates the heights came with; if there, y is grid north.
     pub stump: Option<(f64, f64)>,
+    /// One unit of those coordinates; 1 m if left out.
+    pub map_unit: Option<Length>,
     /// Where the heights came from.
     #[serde(default)]
     pub source: String,
