@@ -2,7 +2,7 @@
 
 use glam::DVec2;
 use tumblewood::{
-    felling::tree_states,
+    felling::{check_order, tree_states},
     job::{Job, Outer, World},
     quantity::Units,
     release::{Method, describe, strap_moment_n_m},
@@ -319,6 +319,9 @@ fn cut(page: &mut Page, world: &World, index: usize, units: Units) -> Result<(),
     ));
     if let Some(cut) = world.scene.cuts.get(index) {
         page.line(format!("      {}", release_words(&cut.release, units)));
+    }
+    if let Err(error) = check_order(&world.scene, index) {
+        page.line(format!("      ! {error}"));
     }
     let balance = describe(&ready.stand(), &ready.method);
     let by = if world.lines_of(&ready.id).next().is_some() { "push and line" } else { "push" };

@@ -68,7 +68,7 @@ pub use result::{
     Curve, Felling, Figure, Group, Measure, Sized, Standing, TreeState, VERSION, WithoutLine,
 };
 pub use rules::Rule;
-pub use state::tree_states;
+pub use state::{check_order, tree_states};
 
 /// Draws of all that is in doubt.
 pub const DRAWS: u32 = 64;

@@ -101,7 +101,7 @@ pub fn tree_states(world: &World) -> Result<Vec<TreeState>, JobError> {
 ///
 /// # Errors
 /// An earlier cut, or this one, would bring down what stands above its piece.
-pub(super) fn check_order(scene: &Scene, index: usize) -> Result<(), JobError> {
+pub fn check_order(scene: &Scene, index: usize) -> Result<(), JobError> {
     let tree = &scene.tree;
     let mut top_m = tree.topped_at_m.map_or(tree.height_m.told, |top| top.told);
     let mut top_is = "what stands".to_owned();
