@@ -10,7 +10,7 @@ use glam::DVec2;
 use tumblewood::terrain::{
     LengthUnit, Window, geotiff,
     intake::{Intake, Wanted, near, overview, take, write},
-    system::System,
+    system::{System, Told},
 };
 use tumblewood_tests::{root, written_files};
 
@@ -25,7 +25,7 @@ fn wanted(file: impl Into<PathBuf>, at: &str, around_m: f64) -> Wanted {
         at: Some(at.to_owned()),
         around_m,
         cell_m: None,
-        epsg: None,
+        crs: None,
         heights_in: None,
         find_ground: false,
     }
@@ -381,4 +381,218 @@ fn prop_heights_of_a_hand_held_receiver_stay_marked() {
     assert_eq!(sheet.place(), Some(ground.at_m));
     let raster = geotiff::read(&path, None, None).expect("our own");
     assert!(raster.warnings.join(" ").contains("hand-held receiver"), "{:?}", raster.warnings);
+    // Nor is it lost by cropping the ground once more.
+    let place = format!("{},{}", ground.at_m.x, ground.at_m.y);
+    let again = took(&wanted(&path, &place, 8.0)).about;
+    assert!(again.hand_held && again.warnings.join(" ").contains("hand-held receiver"));
+}
+
+#[test]
+fn prop_what_was_filled_in_stays_so_when_a_ground_is_cropped_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("ground.tif");
+    let first = took(&wanted(form("holes.tif"), STUMP, 15.0));
+    fs::write(&path, write::geotiff(&first).expect("bytes")).expect("written");
+    let again = took(&wanted(&path, STUMP, 15.0));
+    assert_eq!(again.lattice, first.lattice);
+    assert_eq!((again.heights_m, again.from_known_m), (first.heights_m, first.from_known_m));
+    // Sampled between its nodes, a height that leans on a filled one is none that was surveyed.
+    let finer = took(&Wanted { cell_m: Some(0.5), ..wanted(&path, STUMP, 14.0) });
+    assert!(finer.about.filled.count > 4 * first.about.filled.count);
+}
+
+fn refused(wanted: &Wanted) -> String {
+    take(wanted, &mut |_| true).map(|g| g.about.files).expect_err("refused").to_string()
+}
+
+/// A plane that rises 20° to the east, as headings and 36 points two metres apart.
+fn plane(headings: &str, low: DVec2, unit_m: f64) -> String {
+    let row = |k: u32| {
+        let (i, j) = (f64::from(k % 6) * 2.0, f64::from(k / 6) * 2.0);
+        let z = 100.0 + i * 20_f64.to_radians().tan();
+        format!("{},{},{}\n", low.x + i / unit_m, low.y + j / unit_m, z / unit_m)
+    };
+    (0..36).fold(format!("{headings}\n"), |text, k| text + &row(k))
+}
+
+#[test]
+fn prop_a_unit_that_a_file_states_is_not_overruled() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("survey.csv");
+    let asked = Wanted { crs: Some(Told::Epsg(32610)), ..wanted(&file, "500005,4500005", 5.0) };
+    fs::write(&file, plane("x_ft,y_ft,z_ft", DVec2::new(500_000.0, 4.5e6), 1.0)).expect("written");
+    let error = refused(&asked);
+    assert!(error.contains("unit of coordinates: read feet in the file, metres of"), "{error}");
+    // Feet of heights alone say nothing of the places.
+    fs::write(&file, plane("x,y,z_ft", DVec2::new(500_000.0, 4.5e6), 1.0)).expect("written");
+    let ground = took(&asked);
+    let (low, high) = ground.height_range_m();
+    assert!(ground.system.on_earth && low > 30.0 && high < 32.0, "{low} {high}");
+}
+
+#[test]
+fn prop_files_that_cannot_be_laid_on_each_other_are_not_joined() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |name: &str, headings: &str, low: DVec2| {
+        let file = folder.path().join(name);
+        fs::write(&file, plane(headings, low, 1.0)).expect("written");
+        file
+    };
+    let metres = write("metres.csv", "x_m,y_m,z_m", DVec2::ZERO);
+    let feet = write("feet.csv", "x_ft,y_ft,z_ft", DVec2::new(12.0, 0.0));
+    let beside = write("beside.csv", "x_m,y_m,z_m", DVec2::new(12.0, 0.0));
+    let both = |files: [&PathBuf; 2], at: &str| Wanted {
+        files: files.map(Clone::clone).to_vec(),
+        ..wanted(files[0], at, 5.0)
+    };
+    let error = refused(&both([&metres, &feet], "8,5"));
+    assert!(
+        error.contains("feet.csv: coordinate system: read no named") && error.contains("metres")
+    );
+    // Of all that was read, only what lies about the place counts as within.
+    let ground = took(&both([&metres, &beside], "5,5"));
+    let points = ground.about.points.expect("points");
+    assert!(points.read == 72 && points.within < 40 && points.within >= 25, "{points:?}");
+    let text: String = (0..20).map(|_| "5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5\n").collect();
+    let grid = |name: &str, x: u32| {
+        let file = folder.path().join(name);
+        let head = format!("ncols 20\nnrows 20\nxllcorner {x}\nyllcorner 4500000\ncellsize 1\n");
+        fs::write(&file, head + &text).expect("written");
+        file
+    };
+    let (known, unknown) = (grid("known.asc", 500_000), grid("unknown.asc", 500_020));
+    let utm = "PROJCS[\"WGS_1984_UTM_Zone_10N\",AUTHORITY[\"EPSG\",\"32610\"]]";
+    fs::write(folder.path().join("known.prj"), utm).expect("written");
+    for files in [[&known, &unknown], [&unknown, &known]] {
+        let error = refused(&both(files, "500020,4500010"));
+        assert!(
+            error.contains(".asc: coordinate system: read") && error.contains("32610"),
+            "{error}"
+        );
+    }
+}
+
+/// Every seventh ground point raised by 30 m and marked as withheld: the ground is that of the rest.
+#[test]
+fn prop_withheld_points_are_no_ground() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let rewritten = |name: &str, format: u8, keep: bool| {
+        let file = folder.path().join(name);
+        let mut reader = las::Reader::from_path(cloud()).expect("points");
+        let mut header = las::Builder::from(reader.header().clone());
+        header.point_format = las::point::Format::new(format).expect("a format");
+        let header = header.into_header().expect("a header");
+        let mut writer = las::Writer::from_path(&file, header).expect("a file");
+        let all = reader.read_all().expect("points");
+        for (k, point) in all.points().enumerate() {
+            let mut point = las::Point { is_overlap: false, ..point.expect("a point") };
+            point.gps_time = (format != 0).then_some(0.0);
+            point.color = None;
+            point.extra_bytes.clear();
+            if k % 7 == 0 {
+                point.is_withheld = true;
+                point.z += 30.0;
+            }
+            if keep || k % 7 != 0 {
+                writer.write_point(point).expect("written");
+            }
+        }
+        writer.close().expect("written");
+        took(&points(&file))
+    };
+    for format in [1, 6] {
+        let (all, rest) =
+            (rewritten("all.las", format, true), rewritten("rest.las", format, false));
+        assert_eq!(all.heights_m, rest.heights_m, "format {format}");
+        let (all, rest) = (all.about.points.expect("points"), rest.about.points.expect("points"));
+        assert!(all.withheld > 100 && rest.withheld == 0, "{all:?}");
+        assert_eq!((all.ground, all.within), (rest.ground, rest.within));
+    }
+}
+
+#[test]
+fn prop_a_surveyed_height_that_no_ground_has_is_refused_with_its_line() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("survey.csv");
+    let text = plane("x_m,y_m,z_m", DVec2::ZERO, 1.0) + "5,5,-9999\n";
+    fs::write(&file, text).expect("written");
+    let error = refused(&wanted(&file, "5,5", 5.0));
+    assert!(error.contains("line 38: height: read -9999; allowed: -500 to 9000 m"), "{error}");
+    // Heights of feet: 20,000 ft is a mountain, 30,000 ft none.
+    for (height, good) in [(20_000, true), (30_000, false)] {
+        let text = plane("x,y,z_ft", DVec2::new(5e5, 4.5e6), 1.0);
+        fs::write(&file, text + &format!("500005,4500005,{height}\n")).expect("written");
+        let asked = Wanted { crs: Some(Told::Epsg(32610)), ..wanted(&file, "500005,4500005", 5.0) };
+        assert_eq!(take(&asked, &mut |_| true).is_ok(), good, "{height} ft");
+    }
+}
+
+#[test]
+fn prop_an_old_datum_without_a_shift_is_no_place_on_earth() {
+    let wkt = |datum: &str| {
+        format!(
+            r#"PROJCS["x",GEOGCS["x",DATUM["D_x",SPHEROID[{datum}],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["False_Easting",400000.0],PARAMETER["False_Northing",-100000.0],PARAMETER["Central_Meridian",-2.0],PARAMETER["Scale_Factor",0.9996012717],PARAMETER["Latitude_Of_Origin",49.0],UNIT["Meter",1.0]]"#
+        )
+    };
+    for (datum, known) in [
+        (r#""Airy_1830",6377563.396,299.3249646]]"#, false),
+        (
+            r#""Airy_1830",6377563.396,299.3249646],TOWGS84[446.4,-125.2,542.1,0.15,0.25,0.84,-20.5]]"#,
+            true,
+        ),
+        (r#""Bessel_1841",6377397.155,299.1528128],TOWGS84[0,0,0,0,0,0,0]]"#, true),
+        (r#""GRS_1980",6378137.0,298.257222101]]"#, true),
+        (r#""WGS_1984",6378137.0,298.257223563]]"#, true),
+    ] {
+        let system = System::from_wkt("t", &wkt(datum)).expect("read");
+        assert_eq!(system.on_earth, known, "{datum}");
+        // Its metres are metres still: a lattice can lie in it.
+        assert!(system.is_true_metres(DVec2::new(400_000.0, 300_000.0)), "{datum}");
+    }
+}
+
+/// A system that a file names and that isn't understood can be told, in the unit that it states.
+#[test]
+fn prop_a_told_system_stands_for_one_that_is_not_understood() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("grid.asc");
+    let text: String = (0..20).map(|_| "5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5\n").collect();
+    let head = "ncols 20\nnrows 20\nxllcorner 500000\nyllcorner 4500000\ncellsize 1\n";
+    fs::write(&file, head.to_owned() + &text).expect("written");
+    let prj = |unit: &str| {
+        let text = format!("PROJCS[\"Mine\",PROJECTION[\"Of_My_Own\"],UNIT[{unit}]]");
+        fs::write(folder.path().join("grid.prj"), text).expect("written");
+    };
+    prj("\"Meter\",1.0");
+    let bare = wanted(&file, "500010,4500010", 6.0);
+    assert!(refused(&bare).contains("--crs EPSG:N names it"));
+    let told = Wanted { crs: Some(Told::Epsg(32610)), ..bare };
+    let ground = took(&told);
+    assert_eq!(ground.system.epsg, Some(32610));
+    assert!(ground.about.warnings.join(" ").contains("isn't understood"));
+    prj("\"Foot_US\",0.3048006096012192");
+    assert!(refused(&told).contains("unit of coordinates: read US survey feet in the file"));
+    fs::write(folder.path().join("grid.prj"), "GEOGCS[\"Mine\",DATUM[\"Mine\"]]").expect("written");
+    assert!(refused(&told).contains("unit of coordinates: read degrees in the file"));
+}
+
+/// Small numbers may be degrees: metres of no known place have to be told, and degrees never are.
+#[test]
+fn prop_local_metres_have_a_way_in() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("survey.csv");
+    fs::write(&file, plane("x,y,z", DVec2::ZERO, 1.0)).expect("written");
+    let bare = wanted(&file, "5,5", 5.0);
+    assert!(refused(&bare).contains("--crs none"));
+    let told = Wanted { crs: Some(Told::Nowhere), ..bare };
+    let ground = took(&told);
+    assert!(!ground.system.on_earth && ground.system.epsg.is_none());
+    let slope = ground.terrain().mean_gradient(DVec2::ZERO, 5.0).expect("a slope").length();
+    assert!((slope.atan().to_degrees() - 20.0).abs() < 0.1, "{slope}");
+    for headings in ["lon,lat,z", "x_ft,y_ft,z_ft"] {
+        fs::write(&file, plane(headings, DVec2::ZERO, 1.0)).expect("written");
+        assert!(refused(&told).contains("by --crs"), "{headings}");
+    }
+    assert_eq!(("none".parse(), "EPSG:2994".parse()), (Ok(Told::Nowhere), Ok(Told::Epsg(2994))));
+    assert!("nowhere".parse::<Told>().is_err());
 }

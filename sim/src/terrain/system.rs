@@ -19,6 +19,8 @@ const SCALE_OFF: f64 = 0.002;
 /// WGS 84: semi-major axis, m, and eccentricity squared (NGA.STND.0036).
 const AXIS_M: f64 = 6_378_137.0;
 const ECCENTRICITY_SQUARED: f64 = 6.694_379_990_14e-3;
+/// Inverse flattening of WGS 84; GRS 80's differs by 1.5e-6.
+const INVERSE_FLATTENING: f64 = 298.257_223_563;
 /// Step over which a map is compared with the ground, degrees: about 11 m.
 const STEP_DEG: f64 = 1e-4;
 
@@ -67,6 +69,24 @@ pub struct Keys {
     pub citation: String,
 }
 
+impl Keys {
+    /// Whether all is understood but, at most, which system a code names: another can be told then.
+    #[must_use]
+    pub fn only_the_code_is_unknown(&self) -> bool {
+        self.model != Some(3)
+            && self.linear_unit.is_none_or(|code| LengthUnit::from_code(code).is_some())
+    }
+
+    /// A system of which only the unit is known, if it is named.
+    #[must_use]
+    pub fn unit_alone(&self) -> Option<System> {
+        if self.model == Some(2) {
+            return Some(System { unit_m: None, ..System::nowhere(LengthUnit::Metre) });
+        }
+        self.linear_unit.and_then(LengthUnit::from_code).map(System::nowhere)
+    }
+}
+
 impl System {
     /// The system of an EPSG code.
     ///
@@ -105,6 +125,7 @@ impl System {
         }
         proj4wkt::wkt_to_projstring(horizontal)
             .ok()
+            .map(|definition| without_invented_shift(definition, horizontal))
             .and_then(|definition| Self::new(None, name, definition))
             .map(Self::with_code_of_utm)
             .ok_or_else(|| {
@@ -116,6 +137,21 @@ impl System {
                     "WKT of a projection that is known; --crs EPSG:N names it",
                 )
             })
+    }
+
+    /// What is known of a system whose WKT text isn't understood: its unit, if it names one.
+    #[must_use]
+    pub fn unit_of_wkt(text: &str) -> Option<Self> {
+        let horizontal = horizontal_part(text.trim_start());
+        let starts = |words: [&str; 2]| words.iter().any(|word| horizontal.starts_with(word));
+        let unit_m = if starts(["PROJCS[", "PROJCRS["]) {
+            Some(linear_unit(horizontal).filter(|m| m.is_finite() && *m > 0.0)?)
+        } else if starts(["GEOGCS[", "GEOGCRS["]) {
+            None
+        } else {
+            return None;
+        };
+        Some(Self { unit_m, ..Self::nowhere(LengthUnit::Metre) })
     }
 
     /// The system that keys name; `None` where they name none.
@@ -263,6 +299,16 @@ impl System {
                 || (self.epsg.is_some() && self.epsg == other.epsg))
     }
 
+    /// Whether two systems count in one unit. Texts round it: a US survey foot differs from a foot
+    /// by 2e-6 of it.
+    #[must_use]
+    pub fn same_unit(&self, other: &Self) -> bool {
+        match (self.unit_m, other.unit_m) {
+            (Some(a), Some(b)) => (a / b - 1.0).abs() < 1e-7,
+            (a, b) => a.is_none() && b.is_none(),
+        }
+    }
+
     /// Longitude and latitude, degrees on WGS 84, of coordinates in the system's unit.
     #[must_use]
     pub fn lonlat(&self, at: DVec2) -> Option<DVec2> {
@@ -400,13 +446,46 @@ impl LengthUnit {
     }
 }
 
-/// An EPSG code as typed: `EPSG:2994` or its number.
-///
-/// # Errors
-/// What was read and what is allowed.
-pub fn epsg(text: &str) -> Result<u16, String> {
-    let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
-    digits.parse().map_err(|_| format!("read {text}; allowed: EPSG:N, as EPSG:2994"))
+/// A coordinate system as it is told of files that don't name theirs: `EPSG:2994`, its number, or
+/// `none`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// The system of a code.
+    Epsg(u16),
+    /// Metres, nowhere on earth.
+    Nowhere,
+}
+
+impl std::str::FromStr for Told {
+    type Err = String;
+
+    /// What was read and what is allowed.
+    fn from_str(text: &str) -> Result<Self, String> {
+        if text.eq_ignore_ascii_case("none") {
+            return Ok(Self::Nowhere);
+        }
+        let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
+        digits.parse().map(Self::Epsg).map_err(|_| {
+            format!(
+                "read {text}; allowed: EPSG:N, as EPSG:2994, or none (metres, nowhere on earth)"
+            )
+        })
+    }
+}
+
+/// Without the shift of zeros that crate proj4wkt writes where a text names none: it is right on the
+/// ellipsoids of WGS 84 and GRS 80 only, and would place old datums some 100 m off as if known.
+fn without_invented_shift(definition: String, text: &str) -> String {
+    let number = |key: &str| {
+        let word = definition.split_whitespace().find_map(|w| w.strip_prefix(key));
+        word.and_then(|w| w.parse::<f64>().ok())
+    };
+    let of_the_family = number("+a=").is_some_and(|a| (a - AXIS_M).abs() < 0.01)
+        && number("+rf=").is_some_and(|rf| (rf - INVERSE_FLATTENING).abs() < 1e-4);
+    if of_the_family || text.contains("TOWGS84") {
+        return definition;
+    }
+    definition.replace("+towgs84=0,0,0,0,0,0,0", "")
 }
 
 /// The part of a WKT text that is the horizontal system: a compound one's first member.

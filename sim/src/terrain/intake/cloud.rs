@@ -21,7 +21,7 @@ use super::{
 use crate::terrain::{
     TerrainError,
     raster::HEIGHT_RANGE_M,
-    system::{Keys, System, vertical_of_wkt},
+    system::{Keys, System},
 };
 
 /// Points read at a time.
@@ -39,6 +39,8 @@ const TABLE_SIDE: usize = 65;
 pub struct Points {
     /// Points read.
     pub read: u64,
+    /// Of them marked as withheld near the lattice, and left out.
+    pub withheld: u64,
     /// Of them within the lattice.
     pub within: u64,
     /// Of them ground.
@@ -107,32 +109,22 @@ fn said(name: &str, header: &las::Header) -> Result<Said, TerrainError> {
         .get_wkt_crs_bytes()
         .map(|b| String::from_utf8_lossy(b).trim_matches('\0').trim().to_owned())
         .filter(|text| !text.is_empty());
-    let by_text = wkt.as_deref().map(|text| {
-        System::from_wkt(name, text)
-            .map(|system| Said { system: Some(system), heights: vertical_of_wkt(text) })
-    });
+    let by_text = wkt.as_deref().map(|text| Said::by_text(name, text));
     let by_keys = match header.get_geotiff_crs() {
         Ok(Some(found)) => Said::by_keys(name, &keys(&found)),
-        _ => Ok(Said { system: None, heights: None }),
+        _ => Ok(Said::default()),
     };
     let certain = |said: &Said| said.system.as_ref().is_some_and(|s| s.on_earth);
     match (by_text, by_keys) {
         (None, by_keys) => by_keys,
-        (Some(Ok(text)), Ok(keys)) => {
-            let heights = text.heights.or(keys.heights.clone());
-            let system =
-                if header.has_wkt_crs() || !certain(&keys) { text.system } else { keys.system };
-            Ok(Said { system, heights })
+        (Some(text), Err(_)) => Ok(text),
+        (Some(text), Ok(keys)) => {
+            let by_keys =
+                certain(&keys) && (!header.has_wkt_crs() || text.not_understood.is_some());
+            let (heights, other) = (text.heights.clone(), keys.heights.clone());
+            let said = if by_keys { keys } else { text };
+            Ok(Said { heights: heights.or(other), ..said })
         }
-        (Some(Ok(text)), Err(_)) => Ok(text),
-        (Some(Err(error)), Ok(keys)) => {
-            if certain(&keys) {
-                Ok(keys)
-            } else {
-                Err(error)
-            }
-        }
-        (Some(Err(error)), Err(_)) => Err(error),
     }
 }
 
@@ -188,7 +180,7 @@ pub(super) fn sheet(
     let none = Cell { sum: DVec3::ZERO, count: 0, low: [0.0, 0.0, f32::INFINITY] };
     let mut cells = vec![none; lattice.count()];
     let mut classes = [0_u64; 256];
-    let read = stream(files, system, &lattice, progress, |file, point| {
+    let Streamed { read, withheld } = stream(files, system, &lattice, progress, |file, point| {
         let Point { at, height_m: height, class } = point;
         let Some(k) = lattice.nearest(at) else { return Ok(()) };
         let (Some(cell), Some(of_class)) = (cells.get_mut(k), classes.get_mut(usize::from(class)))
@@ -224,7 +216,7 @@ pub(super) fn sheet(
         return Err(TerrainError::new(
             name,
             "points",
-            format!("none of {read} near the place"),
+            "none near the place",
             "a place that the points cover",
         ));
     }
@@ -233,6 +225,7 @@ pub(super) fn sheet(
     let spacing_m = surface::spacing_m(&points);
     about.points = Some(Points {
         read,
+        withheld,
         within,
         ground: if found { points.len() as u64 } else { classes[GROUND] },
         nodes: points.len(),
@@ -261,21 +254,28 @@ pub(super) struct Point {
     pub(super) class: u8,
 }
 
-/// Gives every point of the clouds over a lattice to `each`, a batch or a chunk in memory at a time;
-/// how many were read.
+/// How many points went by.
+pub(super) struct Streamed {
+    read: u64,
+    /// Marked as withheld.
+    withheld: u64,
+}
+
+/// Gives every point of the clouds over a lattice to `each`, a batch or a chunk in memory at a time,
+/// but those that are withheld: they count as deleted (LAS 1.4 R15, tables 9 and 16).
 pub(super) fn stream(
     files: &[Opened],
     system: &System,
     lattice: &Lattice,
     progress: &mut dyn FnMut(Progress) -> bool,
     mut each: impl FnMut(&Opened, Point) -> Result<(), TerrainError>,
-) -> Result<u64, TerrainError> {
+) -> Result<Streamed, TerrainError> {
     let count = |file: &Opened| if let What::Cloud { points } = file.what { points } else { 0 };
     let total: u64 = files.iter().map(count).sum();
-    let mut read = 0;
+    let (mut read, mut withheld, mut passed) = (0, 0, 0);
     for file in files {
-        let Some(warp) = Warp::new(file, system, lattice) else {
-            read += count(file);
+        let Some(warp) = Warp::new(file, system, lattice)? else {
+            passed += count(file);
             continue;
         };
         let mut reader = reader(&file.path)?;
@@ -296,19 +296,33 @@ pub(super) fn stream(
             if got == 0 {
                 break;
             }
-            let places = data.x().zip(data.y()).zip(data.z()).zip(data.classification());
-            for (((x, y), z), class) in places {
+            let marks = data.classification().zip(withheld_marks(&data));
+            let places = data.x().zip(data.y()).zip(data.z()).zip(marks);
+            for (((x, y), z), (class, is_withheld)) in places {
                 if let Some(at) = warp.map(DVec2::new(x, y)) {
+                    if is_withheld {
+                        withheld += 1;
+                        continue;
+                    }
                     each(file, Point { at, height_m: z * unit_m, class })?;
                 }
             }
             read += got;
-            if !progress(Progress { done: read, total }) {
+            if !progress(Progress { done: read + passed, total }) {
                 return Err(stopped());
             }
         }
     }
-    Ok(read)
+    Ok(Streamed { read, withheld })
+}
+
+/// Whether each point is marked as withheld: in the byte of flags that every format has as its
+/// sixteenth, the last bit of formats 0 to 5, the third of formats 6 to 10.
+fn withheld_marks(data: &las::PointData) -> impl Iterator<Item = bool> + '_ {
+    let bit = if data.format().is_extended { 0b100 } else { 0b1000_0000 };
+    data.raw_bytes()
+        .chunks_exact(data.record_len().max(1))
+        .map(move |record| record.get(15).is_some_and(|flags| flags & bit != 0))
 }
 
 /// Whether the points of a cloud have classes; classes without any ground are an error.
@@ -366,13 +380,17 @@ struct Warp {
 }
 
 impl Warp {
-    /// Nothing where the cloud doesn't reach the lattice.
-    fn new(file: &Opened, system: &System, lattice: &Lattice) -> Option<Self> {
+    /// Nothing where the cloud doesn't reach the lattice; an error where its places can't be told.
+    fn new(
+        file: &Opened,
+        system: &System,
+        lattice: &Lattice,
+    ) -> Result<Option<Self>, TerrainError> {
         let half = DVec2::splat(0.5 * lattice.cell_m);
         let (low_m, high_m) = (lattice.low_m - half, lattice.high_m() + half);
-        if file.system.same(system) || !system.on_earth {
+        if file.system.same(system) {
             let warp = Self { low: low_m, high: high_m, table: None };
-            return warp.meets(file).then_some(warp);
+            return Ok(warp.meets(file).then_some(warp));
         }
         let side = |k: usize| k as f64 / (TABLE_SIDE - 1) as f64;
         let border = (0..TABLE_SIDE).flat_map(|k| {
@@ -380,17 +398,28 @@ impl Warp {
                 .map(|(u, v)| low_m + (high_m - low_m) * DVec2::new(u, v))
         });
         let mut found = border.filter_map(|p| system.to(p, &file.system));
-        let first = found.next()?;
+        let Some(first) = found.next() else { return Ok(None) };
         let (low, high) = found.fold((first, first), |(low, high), p| (low.min(p), high.max(p)));
+        let mut warp = Self { low, high, table: None };
+        if !warp.meets(file) {
+            return Ok(None);
+        }
         let mut table = Vec::with_capacity(TABLE_SIDE * TABLE_SIDE);
         for j in 0..TABLE_SIDE {
             for i in 0..TABLE_SIDE {
                 let at = low + (high - low) * DVec2::new(side(i), side(j));
-                table.push(file.system.to(at, system)?);
+                table.push(file.system.to(at, system).ok_or_else(|| {
+                    TerrainError::new(
+                        file.name.clone(),
+                        "place",
+                        format!("{}, {}", at.x, at.y),
+                        "places that its coordinate system has",
+                    )
+                })?);
             }
         }
-        let warp = Self { low, high, table: Some(table) };
-        warp.meets(file).then_some(warp)
+        warp.table = Some(table);
+        Ok(Some(warp))
     }
 
     fn meets(&self, file: &Opened) -> bool {

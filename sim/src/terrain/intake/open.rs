@@ -8,7 +8,7 @@ use super::{Wanted, cloud, place::named, survey};
 use crate::terrain::{
     LengthUnit, TerrainError, ascii,
     geotiff::Sheet,
-    system::{Keys, System, vertical},
+    system::{Keys, System, Told, vertical, vertical_of_wkt},
 };
 
 /// What a file holds.
@@ -76,7 +76,7 @@ pub(super) fn kind(files: &[Opened]) -> Kind {
     files.first().map_or(Kind::Raster, |f| f.what.kind())
 }
 
-/// Opens all files; they must be of one kind.
+/// Opens all files; they must be of one kind, and in systems that can be laid on each other.
 pub(super) fn open(wanted: &Wanted) -> Result<Vec<Opened>, TerrainError> {
     let files =
         wanted.files.iter().map(|path| open_one(path, wanted)).collect::<Result<Vec<_>, _>>()?;
@@ -88,12 +88,36 @@ pub(super) fn open(wanted: &Wanted) -> Result<Vec<Opened>, TerrainError> {
             "files of one kind: rasters, or point clouds, or surveys",
         ));
     }
+    if let Some(first) = files.first() {
+        for file in &files {
+            laid_on(file, &first.system, "the first file's coordinates")?;
+        }
+    }
     Ok(files)
 }
 
+/// Checks that a file's places can be told in a system: its own, or both known on earth. Others
+/// would be joined as if they counted alike, or left out unsaid.
+pub(super) fn laid_on(file: &Opened, system: &System, whose: &str) -> Result<(), TerrainError> {
+    if file.system.same(system) || (file.system.on_earth && system.on_earth) {
+        return Ok(());
+    }
+    let words = |system: &System| format!("{} in {}", named(system), system.unit_words());
+    Err(TerrainError::new(
+        file.name.clone(),
+        "coordinate system",
+        format!("{}, beside {whose}: {}", words(&file.system), words(system)),
+        "one system in one unit, or systems whose place on earth is known; --crs EPSG:N names that \
+         of files that don't",
+    ))
+}
+
 /// How a file says where and in what unit its heights are.
+#[derive(Default)]
 pub(super) struct Said {
     pub(super) system: Option<System>,
+    /// What it names and isn't understood; `system` then holds no more than its unit.
+    pub(super) not_understood: Option<TerrainError>,
     /// Unit of heights and the name of what they count from.
     pub(super) heights: Option<(LengthUnit, String)>,
 }
@@ -115,7 +139,21 @@ impl Said {
             (Some(unit), None) => Some((unit, String::new())),
             (None, found) => found,
         };
-        Ok(Self { system: System::from_keys(name, keys)?, heights })
+        let (system, not_understood) = match System::from_keys(name, keys) {
+            Ok(system) => (system, None),
+            Err(error) if keys.only_the_code_is_unknown() => (keys.unit_alone(), Some(error)),
+            Err(error) => return Err(error),
+        };
+        Ok(Self { system, not_understood, heights })
+    }
+
+    /// What a WKT text says.
+    pub(super) fn by_text(name: &str, text: &str) -> Self {
+        let (system, not_understood) = match System::from_wkt(name, text) {
+            Ok(system) => (Some(system), None),
+            Err(error) => (System::unit_of_wkt(text), Some(error)),
+        };
+        Self { system, not_understood, heights: vertical_of_wkt(text) }
     }
 
     /// What the text of a `.prj` file beside a raster says.
@@ -130,8 +168,7 @@ impl Said {
             return Err(error(format!("{} bytes", about.len())));
         }
         let text = std::fs::read_to_string(&prj).map_err(|e| error(e.to_string()))?;
-        let system = Some(System::from_wkt(&name, &text)?);
-        Ok(Some(Self { system, heights: crate::terrain::system::vertical_of_wkt(&text) }))
+        Ok(Some(Self::by_text(&name, &text)))
     }
 }
 
@@ -144,7 +181,22 @@ pub(super) fn settle(
     (low, high): (DVec2, DVec2),
     warnings: &mut Vec<String>,
 ) -> Result<(System, LengthUnit, String), TerrainError> {
-    let given = wanted.epsg.map(|code| System::from_epsg("--crs", code)).transpose()?;
+    let given = match wanted.crs {
+        None => None,
+        Some(Told::Epsg(code)) => Some(System::from_epsg("--crs", code)?),
+        Some(Told::Nowhere) => Some(System::nowhere(LengthUnit::Metre)),
+    };
+    if let Some(error) = said.not_understood {
+        // Coordinates that may be degrees can't be told to be metres.
+        let unit_known = said.system.is_some();
+        if given.is_none() || (wanted.crs == Some(Told::Nowhere) && !unit_known) {
+            return Err(error);
+        }
+        warnings.push(format!(
+            "{name}: its own coordinate system isn't understood ({}); --crs stands for it",
+            error.read
+        ));
+    }
     let system = match (said.system, given) {
         (Some(own), Some(given)) if own.on_earth && !own.same(&given) => {
             return Err(TerrainError::new(
@@ -152,6 +204,19 @@ pub(super) fn settle(
                 "coordinate system",
                 format!("{} in the file, {} by --crs", named(&own), named(&given)),
                 "the file's own, without --crs",
+            ));
+        }
+        (Some(own), Some(given)) if !own.same_unit(&given) => {
+            return Err(TerrainError::new(
+                name,
+                "unit of coordinates",
+                format!(
+                    "{} in the file, {} of {} by --crs",
+                    own.unit_words(),
+                    given.unit_words(),
+                    named(&given)
+                ),
+                format!("--crs of a system in {}", own.unit_words()),
             ));
         }
         (_, Some(given)) => given,
@@ -164,7 +229,8 @@ pub(super) fn settle(
                     name,
                     "coordinate system",
                     format!("none, over x {} to {}, y {} to {}", low.x, high.x, low.y, high.y),
-                    "--crs EPSG:4326 if these are degrees, or another system",
+                    "--crs EPSG:4326 if these are degrees, --crs none if they are metres of no known \
+                     place, or another system",
                 ));
             }
             warnings.push(format!(
@@ -242,12 +308,13 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
             let sheet = Sheet::open(path)?;
             let said = Said::by_keys(&name, &sheet.keys())?;
             let (low, high) = (sheet.south_west, sheet.north_east());
+            warnings.extend(sheet.hand_held_words());
             let start = format!("GeoTIFF, {} by {} heights", sheet.size[0], sheet.size[1]);
             (said, low, high, What::GeoTiff(Box::new(sheet)), start)
         }
         "asc" | "grd" => {
             let (low, high, cell) = ascii::extent(path)?;
-            let said = Said::beside(path)?.unwrap_or(Said { system: None, heights: None });
+            let said = Said::beside(path)?.unwrap_or_default();
             let count = (high - low) / cell + 1.0;
             let start = format!("ESRI ASCII grid, {:.0} by {:.0} heights", count.x, count.y);
             (said, low, high, What::Ascii { cell }, start)
@@ -261,7 +328,7 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
             let (low, high) = survey.extent();
             let start = format!("{} surveyed points", survey.points.len());
             warnings.extend(survey.warnings.clone());
-            (survey.said(), low, high, What::Survey(survey), start)
+            (survey.said(wanted.crs.is_some()), low, high, What::Survey(survey), start)
         }
         _ => {
             return Err(TerrainError::new(
@@ -274,6 +341,9 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
         }
     };
     let (system, height_unit, words) = settle(&name, said, wanted, (low, high), &mut warnings)?;
+    if let What::Survey(survey) = &what {
+        survey.check_heights(&name, height_unit)?;
+    }
     let words = format!("{name}: {start}; {words}");
     Ok(Opened {
         path: path.to_owned(),

@@ -17,7 +17,9 @@ use super::{
     holes::{FURTHEST_OUTSIDE_M, Sheet},
     open::{Opened, Said, What},
 };
-use crate::terrain::{LengthUnit, TerrainError, system::System, transects::tin};
+use crate::terrain::{
+    LengthUnit, TerrainError, raster::HEIGHT_RANGE_M, system::System, transects::tin,
+};
 
 /// Most points of a survey: more are a point cloud.
 const MOST_POINTS: usize = 50_000;
@@ -28,11 +30,15 @@ const LARGEST_FILE: u64 = 32 << 20;
 pub(super) struct Survey {
     /// x and y, or longitude and latitude; height.
     pub(super) points: Vec<DVec3>,
+    /// Line of each point in the file; none of GPX.
+    lines: Vec<u64>,
     /// Joined pairs.
     edges: Vec<[usize; 2]>,
     degrees: bool,
-    /// The unit that the headings name.
-    unit: Option<LengthUnit>,
+    /// The unit that the headings of places name.
+    plan_unit: Option<LengthUnit>,
+    /// The unit that the heading of heights names.
+    height_unit: Option<LengthUnit>,
     pub(super) warnings: Vec<String>,
     /// By a receiver held in the hand.
     hand_held: bool,
@@ -46,13 +52,33 @@ impl Survey {
             .fold((first, first), |(low, high), p| (low.min(p.truncate()), high.max(p.truncate())))
     }
 
-    pub(super) fn said(&self) -> Said {
-        let system = if self.degrees {
-            System::from_epsg("", 4326).ok()
-        } else {
-            self.unit.map(System::nowhere)
+    /// What the headings say; a unit at one column goes for all, but where a system is `told` the
+    /// places' is that system's.
+    pub(super) fn said(&self, told: bool) -> Said {
+        let plan = self.plan_unit.or(self.height_unit.filter(|_| !told));
+        let system =
+            if self.degrees { System::from_epsg("", 4326).ok() } else { plan.map(System::nowhere) };
+        let heights = self.height_unit.or(self.plan_unit);
+        let heights = heights.map(|unit| (unit, String::new()));
+        Said { system, not_understood: None, heights }
+    }
+
+    /// Checks heights in their unit: one that stands for "none", or of another unit, would be ground.
+    pub(super) fn check_heights(&self, name: &str, unit: LengthUnit) -> Result<(), TerrainError> {
+        let (low, high) = HEIGHT_RANGE_M;
+        let wrong = |p: &DVec3| !(low..=high).contains(&(p.z * unit.metres()));
+        let Some(k) = self.points.iter().position(wrong) else { return Ok(()) };
+        let p = self.points.get(k).copied().unwrap_or_default();
+        let read = match self.lines.get(k) {
+            Some(_) => format!("{}", p.z),
+            None => format!("{} at latitude {}, longitude {}", p.z, p.y, p.x),
         };
-        Said { system, heights: self.unit.map(|unit| (unit, String::new())) }
+        let allowed = format!("{low} to {high} m, in the unit of its heights ({})", unit.word());
+        let error = TerrainError::new(name, "height", read, allowed);
+        Err(match self.lines.get(k) {
+            Some(line) => error.at_line(*line),
+            None => error,
+        })
     }
 }
 
@@ -124,13 +150,14 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
     };
     let headings = reader.headers().map_err(|e| broken(&e))?.clone();
     let mut at: [Option<usize>; 6] = [None; 6];
-    let mut unit = None;
+    let (mut plan_unit, mut height_unit) = (None, None);
     for (index, heading) in headings.iter().enumerate() {
         let Some((which, own)) = column(heading) else { continue };
         if let Some(slot) = at.get_mut(which) {
             *slot = slot.or(Some(index));
         }
-        if own.is_some() && unit.is_some() && own != unit {
+        let earlier = plan_unit.or(height_unit);
+        if own.is_some() && earlier.is_some() && own != earlier {
             return Err(TerrainError::new(
                 name,
                 "heading",
@@ -139,7 +166,8 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
             )
             .at_line(1));
         }
-        unit = unit.or(own);
+        let unit = if which == 2 { &mut height_unit } else { &mut plan_unit };
+        *unit = unit.or(own);
     }
     let (x, y, degrees) = match at {
         [Some(x), Some(y), ..] => (x, y, false),
@@ -165,8 +193,9 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
         )
         .at_line(1));
     };
-    let (mut points, mut edges, mut lines) =
+    let (mut points, mut edges, mut joined) =
         (Vec::new(), Vec::new(), Vec::<(String, usize)>::new());
+    let mut lines = Vec::new();
     for record in reader.records() {
         let record = record.map_err(|e| broken(&e))?;
         let line = record.position().map_or(0, csv::Position::line);
@@ -178,22 +207,32 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
             })
         };
         points.push(DVec3::new(number(x)?, number(y)?, number(z)?));
+        lines.push(line);
         let edge = at[5].and_then(|index| record.get(index)).filter(|text| !text.is_empty());
         if let Some(edge) = edge {
             let here = points.len() - 1;
-            match lines.iter_mut().find(|(id, _)| id == edge) {
+            match joined.iter_mut().find(|(id, _)| id == edge) {
                 Some((_, last)) => {
                     edges.push([*last, here]);
                     *last = here;
                 }
-                None => lines.push((edge.to_owned(), here)),
+                None => joined.push((edge.to_owned(), here)),
             }
         }
         if points.len() > MOST_POINTS {
             break;
         }
     }
-    Ok(Survey { points, edges, degrees, unit, warnings: Vec::new(), hand_held: false })
+    Ok(Survey {
+        points,
+        lines,
+        edges,
+        degrees,
+        plan_unit,
+        height_unit,
+        warnings: Vec::new(),
+        hand_held: false,
+    })
 }
 
 fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainError> {
@@ -216,9 +255,11 @@ fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
     // GPX counts in metres by its definition (Topografix, GPX 1.1).
     Ok(Survey {
         points,
+        lines: Vec::new(),
         edges: Vec::new(),
         degrees: true,
-        unit: Some(LengthUnit::Metre),
+        plan_unit: None,
+        height_unit: Some(LengthUnit::Metre),
         warnings,
         hand_held: true,
     })
@@ -240,7 +281,7 @@ pub(super) fn sheet(
         read += survey.points.len() as u64;
         about.hand_held |= survey.hand_held;
         for p in &survey.points {
-            let at = if file.system.same(system) || !system.on_earth {
+            let at = if file.system.same(system) {
                 Some(p.truncate())
             } else {
                 file.system.to(p.truncate(), system)
@@ -281,6 +322,9 @@ pub(super) fn sheet(
             .warnings
             .push(format!("{name}: {} edges cross earlier ones and were left out", tin.crossings));
     }
+    let (low_m, high_m) = (low * cell_m, high * cell_m);
+    let inside = |p: &&DVec3| p.truncate().cmpge(low_m).all() && p.truncate().cmple(high_m).all();
+    let within = points.iter().filter(inside).count();
     let mut scratch = tin::Weights::default();
     let (mut heights_m, mut known) = (Vec::new(), Vec::new());
     for k in 0..lattice.count() {
@@ -297,10 +341,11 @@ pub(super) fn sheet(
     let area = lattice.count() as f64 * cell_m * cell_m;
     about.points = Some(super::Points {
         read,
-        within: read,
-        ground: read,
-        nodes: points.len(),
-        spacing_m: (area / points.len().max(1) as f64).sqrt(),
+        withheld: 0,
+        within: within as u64,
+        ground: within as u64,
+        nodes: within,
+        spacing_m: (area / within.max(1) as f64).sqrt(),
         found: false,
     });
     Ok(Sheet { lattice, heights_m, known })
