@@ -173,6 +173,10 @@ fn prop_bad_answers_are_refused_before_anything_is_shown() {
     fs::write(&other, "a,b\n1,2\n").expect("written");
     let name = |path: &Path| path.to_str().expect("a name").to_owned();
     let (missing, plain, other) = (name(&missing), name(&plain), name(&other));
+    let there = dir.path().join("there.html");
+    fs::write(&there, "mine").expect("written");
+    let there = name(&there);
+    let (nowhere, lost) = (name(&dir.path().join("no/x.csv")), name(&dir.path().join("no/x.html")));
     let none = "--no-record";
     for (arguments, typed, named) in [
         (vec![&missing[..], none], "", vec!["none.ron", "can't be read"]),
@@ -192,6 +196,20 @@ fn prop_bad_answers_are_refused_before_anything_is_shown() {
         (vec![&lesson, none, "--answer", "far=3"], "", vec!["--answer far", "two ends"]),
         (vec![&lesson, none, "--hands", "mode:0:2 50 %"], "", vec!["--hands", "1 to"]),
         (vec![&lesson, none, "--hands", "mode:2 50 %"], "", vec!["--hands", "ID:HANDS:ANSWER"]),
+        (
+            vec![&lesson, none, "--answer", "mode=4 70 %", "--answer", "mode=1 70 %"],
+            "",
+            vec!["--answer", "mode twice", "allowed"],
+        ),
+        (vec![&lesson, none], "skip\n1 m to 99999 m\n", vec!["99999 m", "up to 10 km"]),
+        (vec![&lesson, "--record", &nowhere], TYPED, vec!["x.csv", "no folder", "allowed"]),
+        (vec![&lesson, none, "--sheet", &lost], TYPED, vec!["--sheet", "no folder", "allowed"]),
+        (
+            vec![&lesson, none, "--sheet", &there],
+            TYPED,
+            vec!["--sheet", "there already", "--force"],
+        ),
+        (vec![&lesson, none, "--sheet", &lesson, "--force"], TYPED, vec!["--sheet", ".html"]),
         (vec![&lesson, none, "--find", "x"], "", vec!["--find", "x", "thumb"]),
         (vec![&lesson, "--record", &other], "", vec!["other.csv", "no record", "allowed"]),
         (vec!["--scores", "--record", &other], "", vec!["other.csv", "no record"]),
@@ -206,4 +224,11 @@ fn prop_bad_answers_are_refused_before_anything_is_shown() {
         assert!(!out(&output).contains("of 10 drops"), "{arguments:?} shows nothing");
     }
     assert_eq!(fs::read_to_string(&other).expect("it"), "a,b\n1,2\n", "it is left as it was");
+
+    // Who leaves is told that there is no sheet, and no record was begun.
+    let (sheet, record) = (name(&dir.path().join("s.html")), name(&dir.path().join("r.csv")));
+    let left = practice(&[&lesson, "--sheet", &sheet, "--record", &record], "quit\n");
+    assert_eq!(left.status.code(), Some(0), "{}", err(&left));
+    assert!(err(&left).contains("No sheet was written: the lesson was left"), "{}", err(&left));
+    assert!(!Path::new(&sheet).exists() && !Path::new(&record).exists());
 }

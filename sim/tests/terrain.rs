@@ -254,6 +254,43 @@ fn verif_what_points_and_footprints_propose_gets_into_a_scene() {
     let again = tumblewood(&["accept", &job, &proposed, "--take", "brush-1"]);
     assert_eq!(again.status.code(), Some(2));
     assert!(err(&again).contains("brush-1, which the scene has already"), "{}", err(&again));
+    // What fits nowhere changes nothing, and the invented targets stay where none is taken.
+    let text = fs::read_to_string(&job).expect("a scene");
+    let again = path("again.ron");
+    let mill = fs::read_to_string(&proposed).expect("proposals");
+    let own = mill.split("        (\n            id: ").find(|one| one.starts_with("\"mill\""));
+    let own = own.expect("the mill").replace("wall: \"3.0 m\"", "wall: \"300 m\"");
+    let head = mill.split("        (\n            id: ").next().expect("a head");
+    let own = own.split("        ),\n").next().expect("a proposal");
+    fs::write(&again, format!("{head}        (\n            id: {own}        ),\n    ],\n)\n"))
+        .expect("written");
+    let other = path("other.ron");
+    for args in
+        [vec!["new", &other, "--terrain", &ground, "--with", &again], vec!["accept", &job, &again]]
+    {
+        let output = tumblewood(&args);
+        let said = err(&output);
+        assert_eq!(output.status.code(), Some(2), "{said}");
+        assert!(said.contains("none of whose proposals") && said.contains("mill"), "{said}");
+    }
+    assert!(!Path::new(&other).exists());
+    assert_eq!(fs::read_to_string(&job).expect("a scene"), text);
+    // Nothing that is read is written over.
+    let before = fs::read(&ground).expect("ground");
+    let inputs: &[&[&str]] = &[
+        &["terrain", &ground, "--to", &ground, "--force"],
+        &["new", &ground, "--terrain", &ground, "--force"],
+        &["new", &proposed, "--terrain", &ground, "--with", &proposed, "--force"],
+        &["bundle", &job, "--to", &ground, "--force"],
+        &["bundle", &job, "--to", &job, "--force"],
+    ];
+    for args in inputs {
+        let output = tumblewood(args);
+        assert_eq!(output.status.code(), Some(2), "{args:?}: {}", err(&output));
+        assert!(err(&output).contains("allowed"), "{}", err(&output));
+    }
+    assert!(fs::read(&ground).expect("ground") == before);
+    assert_eq!(fs::read_to_string(&job).expect("a scene"), text);
     let more = path("more.ron");
     let cases: &[(&[&str], &[&str])] = &[
         (&[CLOUD, "--to", &more], &["unit of heights", "--heights-in ft"]),

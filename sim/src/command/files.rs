@@ -9,9 +9,15 @@ use tumblewood::{
     terrain::{Terrain, TerrainError, Window, ascii, geotiff},
 };
 
-use super::{Failure, propose, say::say};
+use super::{
+    Failure,
+    output::{apart, new_file},
+    propose,
+    say::say,
+};
 
 pub(super) fn new(file: &Path, force: bool) -> Result<(), Failure> {
+    new_file("FILE", file, &["ron"], force, &[])?;
     scene::write(file, scene::starter().as_bytes(), force)?;
     say(&format!(
         "Wrote {0}, an invented scene to change.\nNext: tumblewood check {0}\n      tumblewood \
@@ -29,6 +35,9 @@ pub(super) fn new_on(
     with: Option<(&Path, Take)>,
     force: bool,
 ) -> Result<(), Failure> {
+    let inputs: Vec<&Path> =
+        std::iter::once(ground).chain(with.as_ref().map(|(from, _)| *from)).collect();
+    new_file("FILE", file, &["ron"], force, &inputs)?;
     let text = scene_on(ground, file).map_err(|e| Failure::input(e.to_string()))?;
     let (text, invented, taken) = match with {
         Some((from, take)) => with_proposals(file, &text, from, &take)?,
@@ -53,10 +62,12 @@ fn with_proposals(
     let name = file.display().to_string();
     let folder = file.parent().unwrap_or(Path::new(""));
     let proposed = Proposed::load(from)?;
-    let mut text = text.to_owned();
+    let accept = |text: &str| proposed.accept(text, &name, folder, take).map_err(propose::failure);
     let mut invented = "tree, shed and cuts";
+    let mut done = None;
     if proposed.has_target(take) {
         // What is invented would stand among what is there.
+        let mut text = text.to_owned();
         let said = "what stands around is proposed from files, not surveyed; tree and cuts are \
                     invented.";
         let note = splice::value(&text, "note").and_then(splice::unquoted).unwrap_or_default();
@@ -71,9 +82,15 @@ fn with_proposals(
         let targets =
             splice::set(&text, "targets", "[]").map_err(|e| propose::failure(e.into()))?;
         text = apply(&text, targets)?;
-        invented = "tree and cuts";
+        // It stays where nothing takes its place.
+        done =
+            Some(accept(&text)?).filter(|done| proposed.has_target(&Take::Ids(done.taken.clone())));
+        if done.is_some() {
+            invented = "tree and cuts";
+        }
     }
-    let done = proposed.accept(&text, &name, folder, take).map_err(propose::failure)?;
+    let done = done.map_or_else(|| accept(text), Ok)?;
+    propose::check_taken(&done, &name, from)?;
     let words = propose::words(&done, &name);
     Ok((done.text, invented, words))
 }
@@ -82,6 +99,7 @@ pub(super) fn new_notes(file: &Path, job: &Job, scene: &Path, force: bool) -> Re
     if job.scene.cuts.is_empty() {
         return Err(Failure::CantAnswer("the scene has no cuts to note anything of".into()));
     }
+    new_file("--notes", file, &["ron"], force, &[scene])?;
     scene::write(file, scene::happened::starter(&job.scene).as_bytes(), force)?;
     say(&format!(
         "Wrote {0}, to note in what happens with each cut.\nNext: tumblewood tune {1} --notes {0}\n",
@@ -93,6 +111,12 @@ pub(super) fn new_notes(file: &Path, job: &Job, scene: &Path, force: bool) -> Re
 pub(super) fn bundle(path: &Path, to: &Path, force: bool) -> Result<(), Failure> {
     let job = super::load(path)?;
     let scene = &job.scene;
+    let terrain = match &scene.site.terrain {
+        TerrainSpec::AsciiGrid(spec) | TerrainSpec::GeoTiff(spec) => Some(scene.file(&spec.file)),
+        TerrainSpec::Inline(_) | TerrainSpec::Transects(_) => None,
+    };
+    let inputs: Vec<&Path> = std::iter::once(path).chain(terrain.as_deref()).collect();
+    apart("--to", to, &inputs)?;
     let grid = match &scene.site.terrain {
         TerrainSpec::AsciiGrid(spec) | TerrainSpec::GeoTiff(spec) => {
             let terrain = cropped(scene, spec).map_err(|e| Failure::input(e.to_string()))?;

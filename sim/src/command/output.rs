@@ -70,23 +70,54 @@ impl Folder {
     }
 }
 
-/// Refuses a file to be written that ends in none of `endings`, or is there already without `force`.
-pub(super) fn new_file(to: &Path, endings: &[&str], force: bool) -> Result<(), Failure> {
+/// Refuses a file to be written that ends in none of `endings`, is there already without `force`, is
+/// one of the `inputs`, or is in no folder that can be written.
+pub(super) fn new_file(
+    flag: &str,
+    to: &Path,
+    endings: &[&str],
+    force: bool,
+    inputs: &[&Path],
+) -> Result<(), Failure> {
+    let refuse = |what: &str, allowed: &str| {
+        Failure::input(format!("{flag}: read {}{what}; allowed: {allowed}", to.display()))
+    };
     let ends_in = |ending: &&str| to.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
     if !endings.iter().any(ends_in) {
-        return Err(Failure::input(format!(
-            "--to: read {}; allowed: a file name that ends in .{}",
-            to.display(),
-            endings.join(" or .")
-        )));
+        let endings = format!("a file name that ends in .{}", endings.join(" or ."));
+        return Err(refuse("", &endings));
     }
+    if to.is_dir() {
+        return Err(refuse(", which is a directory", "a file"));
+    }
+    apart(flag, to, inputs)?;
     if to.exists() && !force {
-        return Err(Failure::input(format!(
-            "--to: read {}, which is there already; allowed: another name, or --force",
-            to.display()
-        )));
+        return Err(refuse(", which is there already", "another name, or --force"));
     }
-    Ok(())
+    // Better to know now than after the work.
+    let folder = scene::folder_of(to);
+    let allowed = "a file in a folder that is there and can be written";
+    if !folder.is_dir() {
+        return Err(refuse(&format!("; there is no folder {}", folder.display()), allowed));
+    }
+    tempfile::tempfile_in(folder).map(|_| ()).map_err(|_| {
+        refuse(&format!("; the folder {} can't be written", folder.display()), allowed)
+    })
+}
+
+/// Refuses a file to be written that is one of the `inputs`, by whatever name: what was read would be
+/// gone.
+pub(super) fn apart(flag: &str, to: &Path, inputs: &[&Path]) -> Result<(), Failure> {
+    let Ok(own) = to.canonicalize() else { return Ok(()) };
+    let same = |input: &&&Path| input.canonicalize().is_ok_and(|input| input == own);
+    match inputs.iter().find(same) {
+        None => Ok(()),
+        Some(input) => Err(Failure::input(format!(
+            "{flag}: read {}, which is the input {} itself; allowed: another file",
+            to.display(),
+            input.display()
+        ))),
+    }
 }
 
 pub(super) fn stamp(job: &Job, ask: &Ask) -> Stamp {
@@ -265,4 +296,36 @@ fn lonlat(terrain: &Terrain) -> Option<impl Fn(f64, f64) -> (f64, f64)> {
         let at = glam::DVec2::new(x + crs.offset_m.x, y + crs.offset_m.y) / unit_m;
         system.lonlat(at).map_or((f64::NAN, f64::NAN), Into::into)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(result: Result<(), Failure>) -> String {
+        match result {
+            Err(Failure::Input(report)) => report.to_string(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn prop_a_file_to_write_is_no_input_and_has_a_folder() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| folder.path().join(name);
+        let (input, other) = (at("a.tif"), at("b.tif"));
+        std::fs::write(&input, "x").expect("written");
+        let check = |to: &Path, force| new_file("--to", to, &["tif"], force, &[&other, &input]);
+        check(&other, false).expect("a new file");
+        let own = folder.path().join(".").join("a.tif");
+        for to in [&input, &own] {
+            let said = said(check(to, true));
+            assert!(said.contains("a.tif itself; allowed: another file"), "{said}");
+        }
+        let nowhere = said(check(&at("no/c.tif"), true));
+        assert!(nowhere.contains("there is no folder") && nowhere.contains("--to"), "{nowhere}");
+        let said = said(check(&at("c.ron"), true));
+        assert!(said.contains("ends in .tif"), "{said}");
+        assert_eq!(std::fs::read_dir(folder.path()).expect("it").count(), 1, "nothing left over");
+    }
 }

@@ -30,7 +30,7 @@ use tumblewood::{
 
 use super::{
     Failure,
-    output::Folder,
+    output::{Folder, new_file},
     progress::{Bar, stop_flag},
     say::{note, say},
 };
@@ -119,9 +119,15 @@ pub(super) fn practice(args: &PracticeArgs) -> Result<(), Failure> {
     if args.check {
         return check(&wanted, &stop);
     }
+    if let Some(sheet) = &args.sheet {
+        let inputs: Vec<&Path> =
+            std::iter::once(file).chain(&lessons).chain(&record).map(PathBuf::as_path).collect();
+        new_file("--sheet", sheet, &["html"], args.force, &inputs)?;
+    }
     if let Some(record) = &record {
-        // Better to know of a file that is no record before the first question.
+        // Better to know of a file that is no record, or takes no answers, before the first question.
         warn_of_damage(&kept(record)?);
+        record::can_append(record).map_err(|e| Failure::input(e.to_string()))?;
     }
     if let Some(course) = course.as_ref().filter(|_| args.lesson.is_none()) {
         say_wrapped(&format!("\n{}\n{}\n", course.title, course.words))?;

@@ -83,7 +83,9 @@ fn azimuth(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn propose(args: &ProposeArgs) -> Result<(), Failure> {
-    new_file(&args.to, &["ron"], args.force)?;
+    let inputs: Vec<&Path> =
+        args.files.iter().chain([&args.terrain]).map(PathBuf::as_path).collect();
+    new_file("--to", &args.to, &["ron"], args.force, &inputs)?;
     let mut folder = args.out.as_deref().map(Folder::make).transpose()?;
     let base = Base::open(&args.terrain).map_err(|e| wrong(&e))?;
     let found = find(args, &base)?;
@@ -187,8 +189,22 @@ pub(super) fn accept(path: &Path, from: &Path, ids: &[String]) -> Result<(), Fai
     let folder = path.parent().map_or_else(PathBuf::new, Path::to_owned);
     let name = path.display().to_string();
     let done = proposed.accept(&text, &name, &folder, &take(ids)).map_err(failure)?;
+    check_taken(&done, &name, from)?;
     scene::write(path, done.text.as_bytes(), true)?;
     say(&format!("{}Next: tumblewood check {name}\n", words(&done, &name)))
+}
+
+/// A scene that can take none of what there is stays as it is.
+pub(super) fn check_taken(done: &Accepted, name: &str, from: &Path) -> Result<(), Failure> {
+    if done.refused.is_empty() || !done.taken.is_empty() {
+        return Ok(());
+    }
+    Err(Failure::input(format!(
+        "{name}: read {}, none of whose proposals it can take; nothing is written; allowed: \
+         proposals that fit the scene\n{}",
+        from.display(),
+        refused(done)
+    )))
 }
 
 /// What a scene took and what it did not.
@@ -199,10 +215,11 @@ pub(super) fn words(done: &Accepted, name: &str) -> String {
             format!("{name} takes {}, marked as proposed: look at each on site.\n", ids.join(", "))
         }
     };
-    for (id, why) in &done.refused {
-        out += &format!("It can't take {id}: {why}\n");
-    }
-    out
+    out + &refused(done)
+}
+
+fn refused(done: &Accepted) -> String {
+    done.refused.iter().map(|(id, why)| format!("It can't take {id}: {why}\n")).collect()
 }
 
 pub(super) fn failure(error: AcceptError) -> Failure {

@@ -89,7 +89,8 @@ pub(super) fn length(text: &str) -> Result<f64, String> {
 }
 
 pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {
-    new_file(&args.to, &["tif", "tiff"], args.force)?;
+    let inputs: Vec<&Path> = args.files.iter().map(PathBuf::as_path).collect();
+    new_file("--to", &args.to, &["tif", "tiff"], args.force, &inputs)?;
     let mut folder = args.out.as_deref().map(Folder::make).transpose()?;
     let wanted = Wanted {
         files: args.files,

@@ -25,6 +25,14 @@ pub enum Measure {
     Force,
 }
 
+/// Farthest that a range or a mark's radius goes, m: beyond it a number is a slip, and one that is
+/// not finite would spoil the record.
+const FARTHEST_M: f64 = 10_000.0;
+/// Farthest mark from the stump to the east or north, m.
+const FARTHEST_MARK_M: f64 = 100_000.0;
+/// Strongest pull, N.
+const STRONGEST_N: f64 = 10e6;
+
 /// What a question wants to hear.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Form {
@@ -121,6 +129,15 @@ impl Measure {
                 Units::Metric => format!("{si:.0} N"),
                 Units::Imperial => format!("{:.0} lbf", si / POUND_FORCE_N),
             },
+        }
+    }
+
+    /// The most that a number of it may be, SI and in words.
+    fn most(self) -> (f64, &'static str) {
+        match self {
+            Self::Distance => (FARTHEST_M, "10 km"),
+            Self::Turn => (std::f64::consts::TAU, "360 deg"),
+            Self::Force => (STRONGEST_N, "10 MN, or 10000 kN"),
         }
     }
 
@@ -222,10 +239,22 @@ impl Form {
             }
             (Self::Chance, Answer::Chance(chance)) => is_share(*chance),
             // None of what is measured is less than nothing.
-            (Self::Range(_), Answer::Range { low, high }) => {
+            (Self::Range(measure), Answer::Range { low, high }) => {
+                let (most, words) = measure.most();
+                // A turn of 360 deg is one, however it was rounded.
+                if *high > most * (1.0 + 1e-12) {
+                    return Err(format!("beyond what can be; allowed: ends of up to {words}"));
+                }
                 *low >= 0.0 && high.is_finite() && low <= high
             }
             (Self::Mark, Answer::Mark { at_m, radius_m }) => {
+                if at_m.abs().max_element() > FARTHEST_MARK_M || *radius_m > FARTHEST_M {
+                    return Err(
+                        "beyond what can be; allowed: a mark within 100 km of the stump to \
+                                each side, and a radius of up to 10 km"
+                            .to_owned(),
+                    );
+                }
                 at_m.is_finite() && radius_m.is_finite() && *radius_m >= 0.0
             }
             _ => false,
@@ -281,7 +310,7 @@ impl Answer {
             }
             Form::Mark => mark_read(text, &terms.frame).map_err(|e| wrong(&e))?,
         };
-        form.check(&answer)?;
+        form.check(&answer).map_err(|why| format!("read {:?}: {why}", text.trim()))?;
         Ok(answer)
     }
 
@@ -399,4 +428,37 @@ fn mark_read(text: &str, frame: &MapFrame) -> Result<Answer, String> {
         return Err("a distance that can't be negative".to_owned());
     }
     Ok(Answer::Mark { at_m: heading(azimuth_rad, frame) * distance_m, radius_m })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verif_answers_have_limits() {
+        let frame = MapFrame::default();
+        let terms = Terms { units: Units::Metric, frame };
+        let [far, turn, pull] = [Measure::Distance, Measure::Turn, Measure::Force].map(Form::Range);
+        for (form, text, allowed) in [
+            (&far, "1 m to 10 km", None),
+            (&far, "1 m to 10001 m", Some("10 km")),
+            (&turn, "0 deg to 360 deg", None),
+            (&turn, "0 deg to 361 deg", Some("360 deg")),
+            (&pull, "1 kN to 10000 kN", None),
+            (&pull, "1 kN to 10001 kN", Some("10 MN")),
+            (&Form::Mark, "90 deg 90 km radius 10 km", None),
+            (&Form::Mark, "90 deg 101 km radius 1 m", Some("100 km")),
+            (&Form::Mark, "90 deg 1 m radius 11 km", Some("10 km")),
+        ] {
+            let read = Answer::read(text, form, &terms);
+            match allowed {
+                None => drop(read.unwrap_or_else(|e| panic!("{text}: {e}"))),
+                Some(allowed) => {
+                    let said = read.unwrap_err();
+                    let parts = [text, "beyond what can be", allowed];
+                    assert!(parts.iter().all(|part| said.contains(part)), "{said}");
+                }
+            }
+        }
+    }
 }

@@ -10,7 +10,13 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use crate::scene::model::{Asked, LessonSpec, QuestionSpec};
+use crate::{
+    scene::{
+        folder_of,
+        model::{Asked, LessonSpec, QuestionSpec},
+    },
+    terrain::{BYTE_ORDER_MARK, without_mark},
+};
 
 use super::{reveal::CaseRun, score::Score};
 
@@ -39,6 +45,8 @@ pub const COLUMNS: [&str; 18] = [
 const FILE: &str = "answers.csv";
 /// Largest record that is read, bytes: some hundred thousand answers.
 const FILE_MAX: u64 = 64 << 20;
+/// What answers can be added to.
+const APPENDED: &str = "a file of answers that can be written, or a name where there is none";
 /// Longest field, characters; longer words are cut when they are written.
 const FIELD_MAX: usize = 2_000;
 
@@ -254,6 +262,27 @@ impl Row {
     }
 }
 
+/// Whether answers could be added to a record, or to one where there is none yet. It is left as it
+/// is: a lesson that nobody answers leaves no file.
+///
+/// # Errors
+/// The file can't be opened for writing, or its folder isn't there or can't be written.
+pub fn can_append(path: &Path) -> Result<(), RecordError> {
+    let wrong =
+        |what: String| RecordError { file: path.to_owned(), what, allowed: APPENDED.to_owned() };
+    let folder = folder_of(path);
+    if !folder.is_dir() {
+        return Err(wrong(format!("can't be written: there is no folder {}", folder.display())));
+    }
+    if path.exists() {
+        let opened = OpenOptions::new().append(true).open(path);
+        return opened.map(|_| ()).map_err(|e| wrong(format!("can't be written: {e}")));
+    }
+    tempfile::tempfile_in(folder)
+        .map(|_| ())
+        .map_err(|_| wrong(format!("the folder {} can't be written", folder.display())))
+}
+
 /// Adds answers at the end of a record; makes it, with its header, where there is none.
 ///
 /// All lines go in one write to a file opened for appending, so that two programs do not mix theirs.
@@ -262,11 +291,8 @@ impl Row {
 /// # Errors
 /// The file can't be opened or written, or is no record: nothing is added then.
 pub fn append(path: &Path, rows: &[Row]) -> Result<(), RecordError> {
-    let wrong = |what: String| RecordError {
-        file: path.to_owned(),
-        what,
-        allowed: "a file of answers that can be written, or a name where there is none".to_owned(),
-    };
+    let wrong =
+        |what: String| RecordError { file: path.to_owned(), what, allowed: APPENDED.to_owned() };
     let io = |e: std::io::Error| wrong(format!("can't be written: {e}"));
     if path.is_dir() {
         return Err(wrong("is a directory".to_owned()));
@@ -300,10 +326,12 @@ pub fn append(path: &Path, rows: &[Row]) -> Result<(), RecordError> {
 /// The first line of a file that isn't empty is this record's header.
 fn check_header(file: &mut std::fs::File) -> Result<(), String> {
     let header = COLUMNS.join(",");
-    let mut start = vec![0_u8; header.len()];
-    let read = file.seek(SeekFrom::Start(0)).and_then(|_| file.read_exact(&mut start));
-    if read.is_err() || start != header.as_bytes() {
-        let start = String::from_utf8_lossy(&start);
+    let mut start = Vec::new();
+    let most = (BYTE_ORDER_MARK.len() + header.len()) as u64;
+    let read = file.seek(SeekFrom::Start(0)).and_then(|_| file.take(most).read_to_end(&mut start));
+    let start = without_mark(&start);
+    if read.is_err() || !start.starts_with(header.as_bytes()) {
+        let start = String::from_utf8_lossy(start);
         let start: String = start.chars().take_while(|c| !c.is_control()).take(60).collect();
         return Err(format!(
             "is no record of answers: it begins with {start:?}, not {:?}",
@@ -344,7 +372,7 @@ pub fn read(path: &Path) -> Result<Record, RecordError> {
         return Ok(Record::default());
     }
     // Line by line, so that a quote that was cut off swallows no line after it.
-    let mut lines = bytes.split(|b| *b == b'\n');
+    let mut lines = without_mark(&bytes).split(|b| *b == b'\n');
     let first = lines.next().unwrap_or_default();
     if first.strip_suffix(b"\r").unwrap_or(first) != COLUMNS.join(",").as_bytes() {
         let start: String = String::from_utf8_lossy(first).chars().take(60).collect();

@@ -259,18 +259,17 @@ impl Proposed {
                 (spec.file.display().to_string(), system_text(&system))
             }
             TerrainSpec::Inline(grid) => {
-                (grid.source.clone(), grid.crs.clone().unwrap_or_default())
+                // Behind the file stands what was done with it.
+                let file = grid.source.split(", cropped").next().unwrap_or_default();
+                (file.to_owned(), grid.crs.clone().unwrap_or_default())
             }
             TerrainSpec::AsciiGrid(spec) => (spec.file.display().to_string(), String::new()),
             TerrainSpec::Transects(_) => ("tape and inclinometer".to_owned(), String::new()),
         };
         let (own_file, own_system) = &self.ground;
         // Without a system only the same file has the same coordinates.
-        let same = if own_system.is_empty() {
-            file.contains(own_file.as_str())
-        } else {
-            system == *own_system
-        };
+        let same =
+            if own_system.is_empty() { same_name(&file, own_file) } else { system == *own_system };
         if same && scene.site.terrain.stump().is_some() {
             return Ok(());
         }
@@ -282,6 +281,12 @@ impl Proposed {
         )
         .into())
     }
+}
+
+/// Whether two paths end in one file's name.
+fn same_name(a: &str, b: &str) -> bool {
+    let name = |path: &str| Path::new(path).file_name().map(ToOwned::to_owned);
+    name(a).is_some() && name(a) == name(b)
 }
 
 fn named(system: &str) -> String {
@@ -345,4 +350,16 @@ fn dedented(text: &str) -> String {
         .map(|(k, line)| if k == 0 { line } else { line.get(shared..).unwrap_or("") })
         .collect::<Vec<_>>()
         .join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verif_ground_is_known_by_its_whole_name() {
+        assert!(same_name("there/gn.tif", "gn.tif") && same_name("gn.tif", "gn.tif"));
+        assert!(!same_name("mygn.tif", "gn.tif") && !same_name("gn.tif.old", "gn.tif"));
+        assert!(!same_name("", ""));
+    }
 }

@@ -14,7 +14,7 @@ use super::{Base, Item, Proposal, Proposals, Sure, cells::simplified, write::id_
 use crate::{
     quantity::{Length, Quantity as _},
     scene::outline::{area_m2, contains, crossing},
-    terrain::{TerrainError, system::System},
+    terrain::{TerrainError, system::System, without_mark},
 };
 
 /// Largest file, bytes.
@@ -59,13 +59,19 @@ pub fn from_footprints(base: &Base, path: &Path, told: Told) -> Result<Proposals
     let error = |field: &str, read: String, allowed: &str| {
         TerrainError::new(name.clone(), field, read, allowed)
     };
+    for (flag, height) in [("--height", told.wall_m), ("--roof", told.roof_m)] {
+        if let Some(m) = height.filter(|h| !(HEIGHT_M[0]..=HEIGHT_M[1]).contains(h)) {
+            let allowed = format!("{} to {} m", HEIGHT_M[0], HEIGHT_M[1]);
+            return Err(error(flag, format!("{m} m"), &allowed));
+        }
+    }
     let whole = "a plain GeoJSON file, up to 16 MB";
     let about = fs::metadata(path).map_err(|e| error("file", e.to_string(), whole))?;
     if !about.is_file() || about.len() > LARGEST_FILE {
         return Err(error("file", format!("{} bytes", about.len()), whole));
     }
     let bytes = fs::read(path).map_err(|e| error("file", e.to_string(), whole))?;
-    let json: Value = serde_json::from_slice(&bytes)
+    let json: Value = serde_json::from_slice(without_mark(&bytes))
         .map_err(|e| error("file", e.to_string(), "GeoJSON, whole").at_line(e.line() as u64))?;
     let (mut written, mut other) = (Vec::new(), 0);
     polygons(&name, &json, "", (None, None), &mut written, &mut other)?;

@@ -41,6 +41,11 @@ pub use solid::{Put, Up};
 pub const AROUND_M: f64 = 250.0;
 /// The class of ground (ASPRS LAS 1.4 R15, table 17).
 const GROUND: u8 = 2;
+/// So far may a cloud's own ground lie off the terrain, at its median, m (ours): coarse cells and
+/// holes move single points, another datum or unit moves all.
+const APART_M: f64 = 0.5;
+/// Fewest points of ground that tell it.
+const LEAST_GROUND: usize = 50;
 
 /// The ground that things are proposed on: a GeoTIFF in metres, as `terrain` writes it.
 #[derive(Clone, Debug)]
@@ -234,6 +239,35 @@ impl Cloud {
     fn has(&self, class: u8) -> bool {
         self.classed.get(usize::from(class)) == Some(&true)
     }
+
+    /// Its own ground must be the terrain's: else every height would be off by as much.
+    fn check_ground(&self, base: &Base) -> Result<(), TerrainError> {
+        let mut above: Vec<f64> =
+            self.points.iter().filter(|p| p.class == GROUND).map(|p| p.above).collect();
+        if above.len() < LEAST_GROUND {
+            return Ok(());
+        }
+        above.sort_by(f64::total_cmp);
+        let median = cells::at_share(&above, 0.5);
+        if median.abs() <= APART_M {
+            return Ok(());
+        }
+        let side = if median > 0.0 { "above" } else { "below" };
+        Err(TerrainError::new(
+            self.name.clone(),
+            "heights",
+            format!(
+                "points classed as ground {:.2} m {side} {} (the median of {})",
+                median.abs(),
+                base.file.display(),
+                above.len()
+            ),
+            format!(
+                "a cloud and a terrain whose heights have one system and unit, {APART_M} m apart at \
+                 most"
+            ),
+        ))
+    }
 }
 
 /// What a cloud proposes on the ground. `progress` as of [`intake::take`].
@@ -252,6 +286,7 @@ pub fn from_points(
         .filter_map(|f| f.file_name().map(|n| n.to_string_lossy().into_owned()))
         .collect();
     let cloud = Cloud::new(base, &names.join(", "), &near.points);
+    cloud.check_ground(base)?;
     let mut found = Proposals { files: near.files, ..Proposals::default() };
     found.notes.extend(near.warnings);
     if near.one_in > 1 {
@@ -282,7 +317,7 @@ impl Proposals {
         let own = proposal.id.clone();
         let mut number = 2;
         while self.proposals.iter().any(|p| p.id == proposal.id) {
-            proposal.id = format!("{own}-{number}");
+            proposal.id = write::numbered(&own, number);
             number += 1;
         }
         self.proposals.push(proposal);
@@ -299,6 +334,94 @@ impl Item {
             Self::Face { .. } => "breakline",
             Self::Structure { .. } => "structure",
             Self::KeepTree { .. } => "keep tree",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Level ground at the place's height, 40 m across.
+    fn base() -> Base {
+        Base {
+            file: "level.tif".into(),
+            terrain: Terrain::from_heights(DVec2::splat(-20.0), 1.0, 41, 41, |_, _| 0.0),
+            system: System::nowhere(LengthUnit::Metre),
+            at_m: DVec2::ZERO,
+            height_m: 0.0,
+            around_m: 20.0,
+        }
+    }
+
+    /// A point each half metre.
+    fn points(of: impl Fn(DVec2) -> (f64, u8)) -> Vec<NearPoint> {
+        (0..80 * 80)
+            .map(|k| {
+                let at = DVec2::new(f64::from(k % 80), f64::from(k / 80)) * 0.5 - 19.8;
+                let (z, class) = of(at);
+                NearPoint { at_m: [at.x, at.y, z].map(|x| x as f32), class }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn verif_a_cloud_whose_ground_is_elsewhere_is_refused() {
+        let base = base();
+        let check = |raised: f64, pit: f64, class: u8| {
+            // A third of the ground lies otherwise, as under a coarse raster.
+            let of = |p: DVec2| (raised + if p.x > 7.0 { pit } else { 0.0 }, class);
+            Cloud::new(&base, "hill.laz", &points(of)).check_ground(&base)
+        };
+        check(0.0, 8.0, 2).expect("the same ground");
+        check(0.4, -8.0, 2).expect("nearly the same ground");
+        check(30.0, 0.0, 1).expect("nothing is known of the ground");
+        for (raised, side) in [(30.0, "30.00 m above"), (-2.0, "2.00 m below")] {
+            let said = check(raised, 0.1, 2).unwrap_err().to_string();
+            for part in ["hill.laz", "level.tif", side, "allowed: ", "one system and unit"] {
+                assert!(said.contains(part), "{part:?} in {said}");
+            }
+        }
+    }
+
+    #[test]
+    fn verif_what_is_classed_as_ground_is_no_roof() {
+        let base = base();
+        let house = |p: DVec2| p.abs().max_element() < 5.0;
+        for (class, built) in [(1, 1), (2, 0), (6, 1)] {
+            let of = |p: DVec2| if house(p) { (4.0, class) } else { (0.0, 2) };
+            let mut found = Proposals::default();
+            drop(roofs::find(&base, &Cloud::new(&base, "hill.laz", &points(of)), &mut found));
+            assert_eq!(found.proposals.len(), built, "class {class}: {found:?}");
+        }
+    }
+
+    #[test]
+    fn verif_a_patch_at_the_ground_of_a_bank_is_no_roof() {
+        // A terrace 3 m over the foot of a bank, level with the ground behind it.
+        let bank = |x: f64, _| if x > -4.0 { 3.0 } else { 0.0 };
+        let base = Base {
+            terrain: Terrain::from_heights(DVec2::splat(-20.0), 1.0, 41, 41, bank),
+            ..base()
+        };
+        let of = |p: DVec2| if (-10.0..-3.5).contains(&p.x) { (3.0, 1) } else { (0.0, 2) };
+        let mut found = Proposals::default();
+        drop(roofs::find(&base, &Cloud::new(&base, "hill.laz", &points(of)), &mut found));
+        assert!(found.proposals.is_empty(), "{found:?}");
+        assert!(found.notes.iter().any(|n| n.contains("left out as roofs")), "{found:?}");
+    }
+
+    #[test]
+    fn verif_heights_by_flags_have_the_limits_of_those_by_files() {
+        let path = Path::new("house.geojson");
+        for (wall_m, roof_m, part) in [
+            (Some(0.1), None, "--height: read 0.1 m"),
+            (Some(f64::NAN), None, "--height"),
+            (Some(3.0), Some(101.0), "--roof: read 101 m"),
+        ] {
+            let told = footprint::Told { epsg: None, wall_m, roof_m };
+            let said = footprint::from_footprints(&base(), path, told).unwrap_err().to_string();
+            assert!(said.contains(part) && said.contains("allowed: 0.2 to 100 m"), "{said}");
         }
     }
 }

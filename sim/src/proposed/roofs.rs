@@ -12,14 +12,14 @@
 use glam::{DVec2, DVec3};
 
 use super::{
-    Base, Cloud, Item, Over, Proposal, Proposals, Sure,
+    Base, Cloud, GROUND, Item, Over, Proposal, Proposals, Sure,
     cells::{Cells, at_share, rectangle},
 };
 use crate::scene::outline::area_m2;
 
 /// The class of buildings.
 const BUILDING: u8 = 6;
-/// Classes of plants, which no roof is made of.
+/// Classes of plants, which no roof is made of; nor is one of what is classed as ground.
 const PLANTS: [u8; 3] = [3, 4, 5];
 /// Lowest points of a roof that nobody classed, above the ground, m.
 const LEAST_ABOVE_M: f64 = 2.0;
@@ -53,11 +53,7 @@ pub(super) fn find(
 ) -> Box<dyn Fn(DVec2) -> bool> {
     let classed = cloud.has(BUILDING);
     let is_roof = |p: &&Over| {
-        if classed {
-            p.class == BUILDING
-        } else {
-            p.above > LEAST_ABOVE_M && !PLANTS.contains(&p.class)
-        }
+        if classed { p.class == BUILDING } else { may_be_roof(p) }
     };
     let (cells, marked) = if classed { by_class(cloud) } else { by_shape(cloud) };
     let mut tops = vec![f64::NEG_INFINITY; cells.count()];
@@ -95,7 +91,7 @@ pub(super) fn find(
             list.push(p.at.extend(p.z));
         }
     }
-    let mut number = 0;
+    let (mut number, mut sunk) = (0, 0);
     for (group, points) in groups.iter().zip(&own) {
         if points.len() < LEAST_POINTS {
             continue;
@@ -116,6 +112,11 @@ pub(super) fn find(
         let mut heights: Vec<f64> = points.iter().map(|p| p.z - base_m).collect();
         heights.sort_by(f64::total_cmp);
         let (wall, roof) = (at_share(&heights, 0.1), at_share(&heights, 0.98));
+        // Eaves at the ground are a bank's or a terrace's; one that is classed may be dug into it.
+        if (if classed { roof } else { wall }) < LEAST_WALL_M {
+            sunk += 1;
+            continue;
+        }
         let wall_m = [wall - OFF_M, wall + OFF_M].map(|h| h.max(LEAST_WALL_M));
         let roof_m = [roof - OFF_M, roof + OFF_M].map(|h| h.max(wall_m[1]));
         number += 1;
@@ -143,7 +144,18 @@ pub(super) fn find(
             item: Item::Structure { corners_m, wall_m, roof_m },
         });
     }
+    if sunk > 0 {
+        found.notes.push(format!(
+            "{sunk} flat patches are left out as roofs: they begin under {LEAST_WALL_M} m above the \
+             ground at their highest corner"
+        ));
+    }
     Box::new(move |at| cells.of(at).and_then(|k| owner.get(k)).is_some_and(|g| *g != u32::MAX))
+}
+
+/// Whether a point of a cloud without classed buildings may be on one.
+fn may_be_roof(p: &Over) -> bool {
+    p.above > LEAST_ABOVE_M && p.class != GROUND && !PLANTS.contains(&p.class)
 }
 
 /// Cells that hold points of buildings.
@@ -164,7 +176,7 @@ fn by_shape(cloud: &Cloud) -> (Cells, Vec<bool>) {
     let mut high: Vec<(u32, DVec3)> = cloud
         .points
         .iter()
-        .filter(|p| p.above > LEAST_ABOVE_M && !PLANTS.contains(&p.class))
+        .filter(|p| may_be_roof(p))
         .filter_map(|p| Some((cells.of(p.at)? as u32, p.at.extend(p.z))))
         .collect();
     high.sort_by_key(|(k, _)| *k);

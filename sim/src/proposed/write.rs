@@ -13,7 +13,7 @@ use crate::{
     terrain::{Side, system::System},
 };
 
-/// Longest id.
+/// Longest id that a scene takes.
 const ID_MAX: usize = 40;
 
 /// What a system is called in a file of proposals: its EPSG code, its name, or nothing.
@@ -22,11 +22,12 @@ pub fn system_text(system: &System) -> String {
     system.epsg.map_or_else(|| system.name.clone(), |code| format!("EPSG:{code}"))
 }
 
-/// An id out of any words, or another where none is left of them.
+/// An id out of any words, or another where none is left of them: scenes take plain letters, digits
+/// and dashes.
 pub(super) fn id_of(words: &str, else_id: &str) -> String {
     let mut id = String::new();
     for c in words.chars().flat_map(char::to_lowercase).take(ID_MAX) {
-        if c.is_alphanumeric() {
+        if c.is_ascii_alphanumeric() {
             id.push(c);
         } else if !id.is_empty() && !id.ends_with('-') {
             id.push('-');
@@ -34,6 +35,13 @@ pub(super) fn id_of(words: &str, else_id: &str) -> String {
     }
     let id = id.trim_end_matches('-');
     if id.is_empty() { else_id.to_owned() } else { id.to_owned() }
+}
+
+/// An id with a number behind it, no longer than an id may be.
+pub(super) fn numbered(id: &str, number: usize) -> String {
+    let number = format!("-{number}");
+    let id: String = id.chars().take(ID_MAX.saturating_sub(number.len())).collect();
+    id.trim_end_matches('-').to_owned() + &number
 }
 
 /// The text of the file.
@@ -164,5 +172,11 @@ mod tests {
         assert_eq!(id_of("Old Mill (north)", "x"), "old-mill-north");
         assert_eq!(id_of("  ../\"\n", "mesh"), "mesh");
         assert_eq!(id_of(&"a".repeat(500), "x").len(), ID_MAX);
+        assert_eq!(id_of("Mühle «Süd» 3", "x"), "m-hle-s-d-3");
+        assert_eq!(id_of("水車", "mesh"), "mesh");
+        assert_eq!(numbered("mill", 2), "mill-2");
+        let (long, dash) = ("a".repeat(ID_MAX), format!("{}-bc", "a".repeat(ID_MAX - 3)));
+        assert_eq!(numbered(&long, 12), format!("{}-12", "a".repeat(ID_MAX - 3)));
+        assert_eq!(numbered(&dash, 2), format!("{}-2", "a".repeat(ID_MAX - 3)));
     }
 }

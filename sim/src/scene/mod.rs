@@ -14,6 +14,8 @@ use ron::extensions::Extensions;
 use serde_path_to_error::Segment;
 use sha2::{Digest, Sha256};
 
+use crate::terrain::BYTE_ORDER_MARK;
+
 pub mod bundle;
 mod case;
 pub mod check;
@@ -45,7 +47,7 @@ pub use error::{Problem, SceneError, Source, Wrong};
 pub use model::*;
 pub use places::{MapFrame, place_m, station_m};
 pub use starter_on::{OnGround, starter_on};
-pub use write::write;
+pub use write::{folder_of, write};
 
 /// Largest scene file that is read, bytes: an inline terrain of 2049² heights fits.
 pub const FILE_MAX: u64 = 128 << 20;
@@ -76,7 +78,11 @@ pub fn read_text(path: &Path) -> Result<String, SceneError> {
     if about.len() > FILE_MAX {
         return Err(wrong(format!("{} MB is too large for a scene", about.len() >> 20)));
     }
-    let bytes = std::fs::read(path).map_err(|e| wrong(format!("can't be read: {e}")))?;
+    let mut bytes = std::fs::read(path).map_err(|e| wrong(format!("can't be read: {e}")))?;
+    // Editors on Windows put one there.
+    if bytes.starts_with(BYTE_ORDER_MARK) {
+        bytes.drain(..BYTE_ORDER_MARK.len());
+    }
     String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         let line = 1 + e.as_bytes().iter().take(at).filter(|b| **b == b'\n').count();
@@ -218,5 +224,13 @@ mod tests {
         assert_eq!(scene.cuts.len(), 3);
         assert!((scene.tree.dbh_m.told - 19.0 * 0.0254).abs() < 1e-12);
         assert_eq!(scene.hash.len(), 64);
+    }
+
+    #[test]
+    fn verif_a_byte_order_mark_is_no_text() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("marked.ron");
+        std::fs::write(&path, format!("\u{feff}{}", starter())).unwrap();
+        assert_eq!(read_text(&path).unwrap(), starter());
     }
 }

@@ -22,7 +22,7 @@ use std::{
 use glam::DVec2;
 
 use super::{
-    LengthUnit, Raster, TerrainError, Window,
+    BYTE_ORDER_MARK, LengthUnit, Raster, TerrainError, Window,
     raster::{HEIGHT_RANGE_M, Patch, check_cell, check_size},
 };
 
@@ -50,7 +50,11 @@ fn open(path: &Path) -> Result<BufReader<File>, TerrainError> {
     if file.metadata().map_err(open)?.is_dir() {
         return Err(TerrainError::new(name, "file", "a directory", "an ESRI ASCII grid"));
     }
-    Ok(BufReader::with_capacity(1 << 16, file))
+    let mut reader = BufReader::with_capacity(1 << 16, file);
+    if reader.fill_buf().map_err(open)?.starts_with(BYTE_ORDER_MARK) {
+        reader.consume(BYTE_ORDER_MARK.len());
+    }
+    Ok(reader)
 }
 
 /// Reads an ESRI ASCII grid from a stream; see [`read`].

@@ -193,8 +193,10 @@ impl Sheet {
     }
 
     fn citation(&self) -> Option<&str> {
-        let crs = self.file.crs();
-        crs.projection_citation().or_else(|| self.file.geokeys().get_ascii(geokeys::GT_CITATION))
+        // What the program says of itself there names no system.
+        let whole = self.file.geokeys().get_ascii(geokeys::GT_CITATION);
+        let whole = whole.filter(|citation| !citation.starts_with(OWN_CITATION));
+        self.file.crs().projection_citation().or(whole)
     }
 
     /// The place that a terrain which the program made was asked for, in its coordinates.

@@ -28,6 +28,14 @@ pub use grid::{Grid, Surface};
 pub use raster::{LengthUnit, Raster, Window};
 pub use transects::{Leg, Start, SurveySpec, Transect};
 
+/// What some programs begin a UTF-8 text with; it is none of it (Unicode 16, 2.6).
+pub(crate) const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
+
+/// The bytes of a text without such a mark.
+pub(crate) fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(BYTE_ORDER_MARK).unwrap_or(bytes)
+}
+
 /// Steepest ground between two nodes that a height field is trusted with, as a gradient: tan 60°
 /// (ours: beyond it a metre of survey error moves the foot by 0.6 m and the step is a face).
 pub const STEEPEST_GRADIENT: f64 = 1.732_050_807_568_877_2;

@@ -100,7 +100,12 @@ impl Taken<'_> {
                     answers.push(Some(answer));
                 }
                 Said::Skip => answers.push(None),
-                Said::Quit => return Ok(Went::Quit),
+                Said::Quit => {
+                    if args.sheet.is_some() {
+                        note("No sheet was written: the lesson was left.");
+                    }
+                    return Ok(Went::Quit);
+                }
             }
         }
         say("\nThe answers are locked. Now it is dropped.\n")?;

@@ -106,6 +106,7 @@ pub(super) fn given(
     terms: &Terms,
     flag: &str,
 ) -> Result<Vec<(String, Answer)>, Failure> {
+    let mut seen = Vec::new();
     flags
         .iter()
         .map(|text| {
@@ -115,6 +116,12 @@ pub(super) fn given(
                 ))
             })?;
             let question = question_of(lesson, id, flag)?;
+            if seen.contains(&id) {
+                return Err(Failure::input(format!(
+                    "{flag}: read {id} twice; allowed: one answer to each question"
+                )));
+            }
+            seen.push(id);
             let answer = Answer::read(answer, &form(lesson, question), terms)
                 .map_err(|wrong| Failure::input(format!("{flag} {id}: {wrong}")))?;
             Ok((id.to_owned(), answer))

@@ -11,7 +11,10 @@ use std::{
     sync::Arc,
 };
 
-use crate::scene::{self, Scene, SceneError};
+use crate::{
+    scene::{self, Scene, SceneError},
+    terrain::without_mark,
+};
 
 use super::{
     recovery::{self, Recovered},
@@ -336,7 +339,11 @@ impl Document {
         let Some(path) = &self.path else { return Ok(OnDisk::Same) };
         match fs::read(path) {
             // Someone else may have written just what is in hand.
-            Ok(bytes) if [&self.saved, &self.text].map(|t| t.as_bytes()).contains(&&*bytes) => {
+            Ok(bytes)
+                if [&self.saved, &self.text]
+                    .map(|t| t.as_bytes())
+                    .contains(&without_mark(&bytes)) =>
+            {
                 Ok(OnDisk::Same)
             }
             Ok(_) => Ok(OnDisk::Changed),
@@ -561,18 +568,7 @@ pub fn shown(error: &SceneError) -> String {
 
 /// A file written whole, where a link leads and with the rights it had.
 fn write(path: &Path, text: &str) -> Result<(), DocumentError> {
-    let path = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let rights = fs::metadata(&path).ok().filter(fs::Metadata::is_file).map(|m| m.permissions());
-    if rights.as_ref().is_some_and(fs::Permissions::readonly) {
-        let what = "may only be read".to_owned();
-        return Err(DocumentError::File { file: path, what });
-    }
-    scene::write(&path, text.as_bytes(), true).map_err(|e| DocumentError::of(&e, &path))?;
-    if let Some(rights) = rights {
-        // It is written; rights that can't be given back are no reason to say it isn't.
-        let _ = fs::set_permissions(&path, rights);
-    }
-    Ok(())
+    scene::write(path, text.as_bytes(), true).map_err(|e| DocumentError::of(&e, path))
 }
 
 #[cfg(test)]

@@ -50,9 +50,31 @@ pub fn geotiff(ground: &Intake) -> Result<Vec<u8>, TerrainError> {
         .predictor(Predictor::FloatingPoint)
         .planar_configuration(PlanarConfiguration::Planar);
     if !ground.system.name.is_empty() {
-        builder = builder.geokey(3073, Value::Ascii(ground.system.name.clone()));
+        builder = builder.geokey(3073, Value::Ascii(plain(&ground.system.name)));
     }
     let mut out = Cursor::new(Vec::new());
     builder.write_3d_to(&mut out, array.view()).map_err(|e| error(e.to_string()))?;
     Ok(out.into_inner())
+}
+
+/// A name in the letters that a GeoTIFF's texts may hold: ASCII, and a bar ends a text (OGC GeoTIFF
+/// 1.1, GeoAsciiParams).
+fn plain(name: &str) -> String {
+    let letter = |c: char| match c {
+        '|' => '/',
+        ' '..='~' => c,
+        _ => '?',
+    };
+    name.chars().map(letter).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verif_names_of_systems_are_plain() {
+        assert_eq!(plain("NAD83 / UTM 10N"), "NAD83 / UTM 10N");
+        assert_eq!(plain("Österreich|Süd\n"), "?sterreich/S?d?");
+    }
 }
