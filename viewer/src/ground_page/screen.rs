@@ -273,9 +273,13 @@ fn picture(ui: &mut Ui, page: &mut GroundPage, height: f32) {
     if let Some(cropped) = page.cropped.as_ref().filter(|_| page.shows_cropped) {
         ScrollArea::vertical().id_salt("cropped").max_height(height).show(ui, |ui| {
             let size = cropped.texture.size_vec2();
+            let height = height - 40.0;
             let fits = (ui.available_width() / size.x).min(height / size.y).clamp(0.2, 1.0);
             let image = Image::new((cropped.texture.id(), size * fits));
             ui.add(image.alt_text("The cropped ground from above, what is filled in hatched"));
+            ui.label(fine(
+                "Grid north is up; the cross is the stump; hatched: filled in, not surveyed.",
+            ));
         });
         return;
     }
