@@ -197,7 +197,7 @@ pub(super) fn check_taken(done: &Accepted, name: &str, from: &Path) -> Result<()
 
 /// What a scene took and what it did not.
 pub(super) fn words(done: &Accepted, name: &str) -> String {
-    let mut out = match done.taken.as_slice() {
+    let out = match done.taken.as_slice() {
         [] => format!("{name} takes nothing.\n"),
         ids => {
             format!("{name} takes {}, marked as proposed: look at each on site.\n", ids.join(", "))
