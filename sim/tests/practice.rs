@@ -130,6 +130,11 @@ fn prop_a_lesson_is_asked_locked_shown_and_kept() {
             .contains("What you say")
     );
 
+    // A table program may put a byte order mark first.
+    fs::write(record, format!("\u{feff}{more}")).expect("written");
+    let scores = practice(&["--scores", "--record", record], "");
+    assert!(out(&scores).contains("3 answers."), "{}", err(&scores));
+
     // Damage is named, the rest counts, and nothing is lost.
     fs::write(record, format!("{more}a line of something\n")).expect("written");
     let scores = practice(&["--scores", "--record", record], "");

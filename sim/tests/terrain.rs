@@ -261,8 +261,8 @@ fn verif_what_points_and_footprints_propose_gets_into_a_scene() {
     let own = mill.split("        (\n            id: ").find(|one| one.starts_with("\"mill\""));
     let own = own.expect("the mill").replace("wall: \"3.0 m\"", "wall: \"300 m\"");
     let head = mill.split("        (\n            id: ").next().expect("a head");
-    let own = own.split("        ),\n").next().expect("a proposal");
-    fs::write(&again, format!("{head}        (\n            id: {own}        ),\n    ],\n)\n"))
+    let own = own.split("\n        ),\n").next().expect("a proposal");
+    fs::write(&again, format!("{head}        (\n            id: {own}\n        ),\n    ],\n)\n"))
         .expect("written");
     let other = path("other.ron");
     for args in

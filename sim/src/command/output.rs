@@ -82,13 +82,13 @@ pub(super) fn new_file(
     let refuse = |what: &str, allowed: &str| {
         Failure::input(format!("{flag}: read {}{what}; allowed: {allowed}", to.display()))
     };
+    if to.is_dir() {
+        return Err(refuse(", which is a directory", "a file"));
+    }
     let ends_in = |ending: &&str| to.extension().is_some_and(|e| e.eq_ignore_ascii_case(ending));
     if !endings.iter().any(ends_in) {
         let endings = format!("a file name that ends in .{}", endings.join(" or ."));
         return Err(refuse("", &endings));
-    }
-    if to.is_dir() {
-        return Err(refuse(", which is a directory", "a file"));
     }
     apart(flag, to, inputs)?;
     if to.exists() && !force {

@@ -398,8 +398,8 @@ mod tests {
 
     #[test]
     fn verif_a_patch_at_the_ground_of_a_bank_is_no_roof() {
-        // A terrace 3 m over the foot of a bank, level with the ground behind it.
-        let bank = |x: f64, _| if x > -4.0 { 3.0 } else { 0.0 };
+        // A terrace 3 m over its foot, level with the bank behind one of its corners.
+        let bank = |x: f64, y: f64| if x > -7.5 && y > 14.5 { 3.0 } else { 0.0 };
         let base = Base {
             terrain: Terrain::from_heights(DVec2::splat(-20.0), 1.0, 41, 41, bank),
             ..base()

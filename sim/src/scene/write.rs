@@ -99,7 +99,7 @@ mod tests {
         assert!(directory.contains("is a directory"), "{directory}");
         let nowhere = write(&folder.path().join("no/such/folder.ron"), b"x", false).unwrap_err();
         let nowhere = nowhere.to_string();
-        assert!(nowhere.contains("no folder") && !nowhere.contains(".tmp"), "{nowhere}");
+        assert!(nowhere.contains("no folder") && !nowhere.contains(".tumblewood-"), "{nowhere}");
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing left over");
     }
 

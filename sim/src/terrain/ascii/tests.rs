@@ -161,3 +161,13 @@ fn verif_a_directory_and_a_missing_file_are_errors() {
     assert!(read(folder.path(), LengthUnit::Metre, None).is_err());
     assert!(read(&folder.path().join("none.asc"), LengthUnit::Metre, None).is_err());
 }
+
+#[test]
+fn verif_a_byte_order_mark_is_no_header() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("marked.asc");
+    let file = text("", 3, 3, |i, j| format!("{}", i + j));
+    std::fs::write(&path, format!("\u{feff}{file}")).unwrap();
+    let marked = read(&path, LengthUnit::Metre, None).unwrap();
+    assert_eq!(marked.heights_m, metres(&file).unwrap().heights_m);
+}
