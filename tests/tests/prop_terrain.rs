@@ -344,3 +344,32 @@ fn prop_heights_of_a_hand_held_receiver_stay_marked() {
     let raster = geotiff::read(&path, None, None).expect("our own");
     assert!(raster.warnings.join(" ").contains("hand-held receiver"), "{:?}", raster.warnings);
 }
+
+fn refused(wanted: &Wanted) -> String {
+    take(wanted, &mut |_| true).map(|g| g.about.files).expect_err("refused").to_string()
+}
+
+/// A plane that rises 20° to the east, as headings and 36 points two metres apart.
+fn plane(headings: &str, low: DVec2, unit_m: f64) -> String {
+    let row = |k: u32| {
+        let (i, j) = (f64::from(k % 6) * 2.0, f64::from(k / 6) * 2.0);
+        let z = 100.0 + i * 20_f64.to_radians().tan();
+        format!("{},{},{}\n", low.x + i / unit_m, low.y + j / unit_m, z / unit_m)
+    };
+    (0..36).fold(format!("{headings}\n"), |text, k| text + &row(k))
+}
+
+#[test]
+fn prop_a_unit_that_a_file_states_is_not_overruled() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("survey.csv");
+    let asked = Wanted { epsg: Some(32610), ..wanted(&file, "500005,4500005", 5.0) };
+    fs::write(&file, plane("x_ft,y_ft,z_ft", DVec2::new(500_000.0, 4.5e6), 1.0)).expect("written");
+    let error = refused(&asked);
+    assert!(error.contains("unit of coordinates: read feet in the file, metres of"), "{error}");
+    // Feet of heights alone say nothing of the places.
+    fs::write(&file, plane("x,y,z_ft", DVec2::new(500_000.0, 4.5e6), 1.0)).expect("written");
+    let ground = took(&asked);
+    let (low, high) = ground.height_range_m();
+    assert!(ground.system.on_earth && low > 30.0 && high < 32.0, "{low} {high}");
+}

@@ -263,6 +263,16 @@ impl System {
                 || (self.epsg.is_some() && self.epsg == other.epsg))
     }
 
+    /// Whether two systems count in one unit. Texts round it: a US survey foot differs from a foot
+    /// by 2e-6 of it.
+    #[must_use]
+    pub fn same_unit(&self, other: &Self) -> bool {
+        match (self.unit_m, other.unit_m) {
+            (Some(a), Some(b)) => (a / b - 1.0).abs() < 1e-7,
+            (a, b) => a.is_none() && b.is_none(),
+        }
+    }
+
     /// Longitude and latitude, degrees on WGS 84, of coordinates in the system's unit.
     #[must_use]
     pub fn lonlat(&self, at: DVec2) -> Option<DVec2> {

@@ -154,6 +154,19 @@ pub(super) fn settle(
                 "the file's own, without --crs",
             ));
         }
+        (Some(own), Some(given)) if !own.same_unit(&given) => {
+            return Err(TerrainError::new(
+                name,
+                "unit of coordinates",
+                format!(
+                    "{} in the file, {} of {} by --crs",
+                    own.unit_words(),
+                    given.unit_words(),
+                    named(&given)
+                ),
+                format!("--crs of a system in {}", own.unit_words()),
+            ));
+        }
         (_, Some(given)) => given,
         (Some(own), None) => own,
         (None, None) => {
@@ -261,7 +274,7 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
             let (low, high) = survey.extent();
             let start = format!("{} surveyed points", survey.points.len());
             warnings.extend(survey.warnings.clone());
-            (survey.said(), low, high, What::Survey(survey), start)
+            (survey.said(wanted.epsg.is_some()), low, high, What::Survey(survey), start)
         }
         _ => {
             return Err(TerrainError::new(

@@ -31,8 +31,10 @@ pub(super) struct Survey {
     /// Joined pairs.
     edges: Vec<[usize; 2]>,
     degrees: bool,
-    /// The unit that the headings name.
-    unit: Option<LengthUnit>,
+    /// The unit that the headings of places name.
+    plan_unit: Option<LengthUnit>,
+    /// The unit that the heading of heights names.
+    height_unit: Option<LengthUnit>,
     pub(super) warnings: Vec<String>,
     /// By a receiver held in the hand.
     hand_held: bool,
@@ -46,13 +48,14 @@ impl Survey {
             .fold((first, first), |(low, high), p| (low.min(p.truncate()), high.max(p.truncate())))
     }
 
-    pub(super) fn said(&self) -> Said {
-        let system = if self.degrees {
-            System::from_epsg("", 4326).ok()
-        } else {
-            self.unit.map(System::nowhere)
-        };
-        Said { system, heights: self.unit.map(|unit| (unit, String::new())) }
+    /// What the headings say; a unit at one column goes for all, but where a system is `told` the
+    /// places' is that system's.
+    pub(super) fn said(&self, told: bool) -> Said {
+        let plan = self.plan_unit.or(self.height_unit.filter(|_| !told));
+        let system =
+            if self.degrees { System::from_epsg("", 4326).ok() } else { plan.map(System::nowhere) };
+        let heights = self.height_unit.or(self.plan_unit);
+        Said { system, heights: heights.map(|unit| (unit, String::new())) }
     }
 }
 
@@ -124,13 +127,14 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
     };
     let headings = reader.headers().map_err(|e| broken(&e))?.clone();
     let mut at: [Option<usize>; 6] = [None; 6];
-    let mut unit = None;
+    let (mut plan_unit, mut height_unit) = (None, None);
     for (index, heading) in headings.iter().enumerate() {
         let Some((which, own)) = column(heading) else { continue };
         if let Some(slot) = at.get_mut(which) {
             *slot = slot.or(Some(index));
         }
-        if own.is_some() && unit.is_some() && own != unit {
+        let earlier = plan_unit.or(height_unit);
+        if own.is_some() && earlier.is_some() && own != earlier {
             return Err(TerrainError::new(
                 name,
                 "heading",
@@ -139,7 +143,8 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
             )
             .at_line(1));
         }
-        unit = unit.or(own);
+        let unit = if which == 2 { &mut height_unit } else { &mut plan_unit };
+        *unit = unit.or(own);
     }
     let (x, y, degrees) = match at {
         [Some(x), Some(y), ..] => (x, y, false),
@@ -193,7 +198,15 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
             break;
         }
     }
-    Ok(Survey { points, edges, degrees, unit, warnings: Vec::new(), hand_held: false })
+    Ok(Survey {
+        points,
+        edges,
+        degrees,
+        plan_unit,
+        height_unit,
+        warnings: Vec::new(),
+        hand_held: false,
+    })
 }
 
 fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainError> {
@@ -218,7 +231,8 @@ fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
         points,
         edges: Vec::new(),
         degrees: true,
-        unit: Some(LengthUnit::Metre),
+        plan_unit: None,
+        height_unit: Some(LengthUnit::Metre),
         warnings,
         hand_held: true,
     })
