@@ -373,3 +373,45 @@ fn prop_a_unit_that_a_file_states_is_not_overruled() {
     let (low, high) = ground.height_range_m();
     assert!(ground.system.on_earth && low > 30.0 && high < 32.0, "{low} {high}");
 }
+
+#[test]
+fn prop_files_that_cannot_be_laid_on_each_other_are_not_joined() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |name: &str, headings: &str, low: DVec2| {
+        let file = folder.path().join(name);
+        fs::write(&file, plane(headings, low, 1.0)).expect("written");
+        file
+    };
+    let metres = write("metres.csv", "x_m,y_m,z_m", DVec2::ZERO);
+    let feet = write("feet.csv", "x_ft,y_ft,z_ft", DVec2::new(12.0, 0.0));
+    let beside = write("beside.csv", "x_m,y_m,z_m", DVec2::new(12.0, 0.0));
+    let both = |files: [&PathBuf; 2], at: &str| Wanted {
+        files: files.map(Clone::clone).to_vec(),
+        ..wanted(files[0], at, 5.0)
+    };
+    let error = refused(&both([&metres, &feet], "8,5"));
+    assert!(
+        error.contains("feet.csv: coordinate system: read no named") && error.contains("metres")
+    );
+    // Of all that was read, only what lies about the place counts as within.
+    let ground = took(&both([&metres, &beside], "5,5"));
+    let points = ground.about.points.expect("points");
+    assert!(points.read == 72 && points.within < 40 && points.within >= 25, "{points:?}");
+    let text: String = (0..20).map(|_| "5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5\n").collect();
+    let grid = |name: &str, x: u32| {
+        let file = folder.path().join(name);
+        let head = format!("ncols 20\nnrows 20\nxllcorner {x}\nyllcorner 4500000\ncellsize 1\n");
+        fs::write(&file, head + &text).expect("written");
+        file
+    };
+    let (known, unknown) = (grid("known.asc", 500_000), grid("unknown.asc", 500_020));
+    let utm = "PROJCS[\"WGS_1984_UTM_Zone_10N\",AUTHORITY[\"EPSG\",\"32610\"]]";
+    fs::write(folder.path().join("known.prj"), utm).expect("written");
+    for files in [[&known, &unknown], [&unknown, &known]] {
+        let error = refused(&both(files, "500020,4500010"));
+        assert!(
+            error.contains(".asc: coordinate system: read") && error.contains("32610"),
+            "{error}"
+        );
+    }
+}

@@ -224,7 +224,7 @@ pub(super) fn sheet(
         return Err(TerrainError::new(
             name,
             "points",
-            format!("none of {read} near the place"),
+            "none near the place",
             "a place that the points cover",
         ));
     }
@@ -272,10 +272,10 @@ pub(super) fn stream(
 ) -> Result<u64, TerrainError> {
     let count = |file: &Opened| if let What::Cloud { points } = file.what { points } else { 0 };
     let total: u64 = files.iter().map(count).sum();
-    let mut read = 0;
+    let (mut read, mut passed) = (0, 0);
     for file in files {
-        let Some(warp) = Warp::new(file, system, lattice) else {
-            read += count(file);
+        let Some(warp) = Warp::new(file, system, lattice)? else {
+            passed += count(file);
             continue;
         };
         let mut reader = reader(&file.path)?;
@@ -303,7 +303,7 @@ pub(super) fn stream(
                 }
             }
             read += got;
-            if !progress(Progress { done: read, total }) {
+            if !progress(Progress { done: read + passed, total }) {
                 return Err(stopped());
             }
         }
@@ -366,13 +366,17 @@ struct Warp {
 }
 
 impl Warp {
-    /// Nothing where the cloud doesn't reach the lattice.
-    fn new(file: &Opened, system: &System, lattice: &Lattice) -> Option<Self> {
+    /// Nothing where the cloud doesn't reach the lattice; an error where its places can't be told.
+    fn new(
+        file: &Opened,
+        system: &System,
+        lattice: &Lattice,
+    ) -> Result<Option<Self>, TerrainError> {
         let half = DVec2::splat(0.5 * lattice.cell_m);
         let (low_m, high_m) = (lattice.low_m - half, lattice.high_m() + half);
-        if file.system.same(system) || !system.on_earth {
+        if file.system.same(system) {
             let warp = Self { low: low_m, high: high_m, table: None };
-            return warp.meets(file).then_some(warp);
+            return Ok(warp.meets(file).then_some(warp));
         }
         let side = |k: usize| k as f64 / (TABLE_SIDE - 1) as f64;
         let border = (0..TABLE_SIDE).flat_map(|k| {
@@ -380,17 +384,28 @@ impl Warp {
                 .map(|(u, v)| low_m + (high_m - low_m) * DVec2::new(u, v))
         });
         let mut found = border.filter_map(|p| system.to(p, &file.system));
-        let first = found.next()?;
+        let Some(first) = found.next() else { return Ok(None) };
         let (low, high) = found.fold((first, first), |(low, high), p| (low.min(p), high.max(p)));
+        let mut warp = Self { low, high, table: None };
+        if !warp.meets(file) {
+            return Ok(None);
+        }
         let mut table = Vec::with_capacity(TABLE_SIDE * TABLE_SIDE);
         for j in 0..TABLE_SIDE {
             for i in 0..TABLE_SIDE {
                 let at = low + (high - low) * DVec2::new(side(i), side(j));
-                table.push(file.system.to(at, system)?);
+                table.push(file.system.to(at, system).ok_or_else(|| {
+                    TerrainError::new(
+                        file.name.clone(),
+                        "place",
+                        format!("{}, {}", at.x, at.y),
+                        "places that its coordinate system has",
+                    )
+                })?);
             }
         }
-        let warp = Self { low, high, table: Some(table) };
-        warp.meets(file).then_some(warp)
+        warp.table = Some(table);
+        Ok(Some(warp))
     }
 
     fn meets(&self, file: &Opened) -> bool {

@@ -64,16 +64,7 @@ pub fn near(
                 "a point cloud (.las, .laz, .copc.laz)",
             ));
         }
-        let carried = file.system.on_earth && system.on_earth;
-        if !carried && !file.system.same(system) {
-            return Err(TerrainError::new(
-                file.name.clone(),
-                "coordinate system",
-                format!("{}, on ground in {}", place::named(&file.system), place::named(system)),
-                "the ground's own system, or two whose place on earth is known; --crs EPSG:N names \
-                 the file's",
-            ));
-        }
+        open::laid_on(file, system, "the ground's coordinates")?;
         found.files.push(file.words.clone());
         found.warnings.extend(file.warnings.iter().cloned());
     }

@@ -76,7 +76,7 @@ pub(super) fn kind(files: &[Opened]) -> Kind {
     files.first().map_or(Kind::Raster, |f| f.what.kind())
 }
 
-/// Opens all files; they must be of one kind.
+/// Opens all files; they must be of one kind, and in systems that can be laid on each other.
 pub(super) fn open(wanted: &Wanted) -> Result<Vec<Opened>, TerrainError> {
     let files =
         wanted.files.iter().map(|path| open_one(path, wanted)).collect::<Result<Vec<_>, _>>()?;
@@ -88,7 +88,28 @@ pub(super) fn open(wanted: &Wanted) -> Result<Vec<Opened>, TerrainError> {
             "files of one kind: rasters, or point clouds, or surveys",
         ));
     }
+    if let Some(first) = files.first() {
+        for file in &files {
+            laid_on(file, &first.system, "the first file's coordinates")?;
+        }
+    }
     Ok(files)
+}
+
+/// Checks that a file's places can be told in a system: its own, or both known on earth. Others
+/// would be joined as if they counted alike, or left out unsaid.
+pub(super) fn laid_on(file: &Opened, system: &System, whose: &str) -> Result<(), TerrainError> {
+    if file.system.same(system) || (file.system.on_earth && system.on_earth) {
+        return Ok(());
+    }
+    let words = |system: &System| format!("{} in {}", named(system), system.unit_words());
+    Err(TerrainError::new(
+        file.name.clone(),
+        "coordinate system",
+        format!("{}, beside {whose}: {}", words(&file.system), words(system)),
+        "one system in one unit, or systems whose place on earth is known; --crs EPSG:N names that \
+         of files that don't",
+    ))
 }
 
 /// How a file says where and in what unit its heights are.

@@ -144,9 +144,9 @@ fn as_typed(system: &System, at: DVec2) -> String {
     }
 }
 
-/// A place of one system in another; of systems that aren't known, as it is.
+/// A place of one system in another.
 fn carried(from: &System, at: DVec2, to: &System) -> Option<DVec2> {
-    if from.same(to) || !from.on_earth { Some(at) } else { from.to(at, to) }
+    if from.same(to) { Some(at) } else { from.to(at, to) }
 }
 
 /// Heights of rasters, a band of rows after the other, about so many of a file's at once.

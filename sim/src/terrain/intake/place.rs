@@ -98,7 +98,7 @@ pub(super) fn named(system: &System) -> String {
 
 /// The corners of another file's box in the first one's system.
 pub(super) fn file_box(file: &Opened, system: &System) -> Option<(DVec2, DVec2)> {
-    if file.system.same(system) || (!file.system.on_earth && !system.on_earth) {
+    if file.system.same(system) {
         return Some((file.low, file.high));
     }
     let corners = [

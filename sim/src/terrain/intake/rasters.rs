@@ -56,11 +56,7 @@ pub(super) fn sheet(
 
 /// A place of the lattice in a file's own coordinates.
 pub(super) fn in_file(file: &Opened, system: &System, at_m: DVec2) -> Option<DVec2> {
-    if file.system.same(system) || !system.on_earth {
-        Some(at_m)
-    } else {
-        system.to(at_m, &file.system)
-    }
+    if file.system.same(system) { Some(at_m) } else { system.to(at_m, &file.system) }
 }
 
 /// The nodes of the first file where they are in true metres and no cell is asked for, else nodes
@@ -77,7 +73,7 @@ fn lattice(
     };
     let step = step(first);
     let square = (step.x - step.y).abs() <= 1e-6 * step.x;
-    let own = first.system.same(system) || !system.on_earth;
+    let own = first.system.same(system);
     if let (true, true, None) = (own, square, wanted.cell_m) {
         let cell = step.x;
         check_cell(first, cell)?;

@@ -254,7 +254,7 @@ pub(super) fn sheet(
         read += survey.points.len() as u64;
         about.hand_held |= survey.hand_held;
         for p in &survey.points {
-            let at = if file.system.same(system) || !system.on_earth {
+            let at = if file.system.same(system) {
                 Some(p.truncate())
             } else {
                 file.system.to(p.truncate(), system)
@@ -295,6 +295,9 @@ pub(super) fn sheet(
             .warnings
             .push(format!("{name}: {} edges cross earlier ones and were left out", tin.crossings));
     }
+    let (low_m, high_m) = (low * cell_m, high * cell_m);
+    let inside = |p: &&DVec3| p.truncate().cmpge(low_m).all() && p.truncate().cmple(high_m).all();
+    let within = points.iter().filter(inside).count();
     let mut scratch = tin::Weights::default();
     let (mut heights_m, mut known) = (Vec::new(), Vec::new());
     for k in 0..lattice.count() {
@@ -311,10 +314,10 @@ pub(super) fn sheet(
     let area = lattice.count() as f64 * cell_m * cell_m;
     about.points = Some(super::Points {
         read,
-        within: read,
-        ground: read,
-        nodes: points.len(),
-        spacing_m: (area / points.len().max(1) as f64).sqrt(),
+        within: within as u64,
+        ground: within as u64,
+        nodes: within,
+        spacing_m: (area / within.max(1) as f64).sqrt(),
         found: false,
     });
     Ok(Sheet { lattice, heights_m, known })
