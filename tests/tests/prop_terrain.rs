@@ -415,3 +415,42 @@ fn prop_files_that_cannot_be_laid_on_each_other_are_not_joined() {
         );
     }
 }
+
+/// Every seventh ground point raised by 30 m and marked as withheld: the ground is that of the rest.
+#[test]
+fn prop_withheld_points_are_no_ground() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let rewritten = |name: &str, format: u8, keep: bool| {
+        let file = folder.path().join(name);
+        let mut reader = las::Reader::from_path(cloud()).expect("points");
+        let mut header = las::Builder::from(reader.header().clone());
+        header.version = las::Version::new(1, 4);
+        header.point_format = las::point::Format::new(format).expect("a format");
+        let header = header.into_header().expect("a header");
+        let mut writer = las::Writer::from_path(&file, header).expect("a file");
+        let all = reader.read_all().expect("points");
+        for (k, point) in all.points().enumerate() {
+            let mut point = las::Point { is_overlap: false, ..point.expect("a point") };
+            point.gps_time = (format != 0).then_some(0.0);
+            point.color = None;
+            point.extra_bytes.clear();
+            if k % 7 == 0 {
+                point.is_withheld = true;
+                point.z += 30.0;
+            }
+            if keep || k % 7 != 0 {
+                writer.write_point(point).expect("written");
+            }
+        }
+        writer.close().expect("written");
+        took(&points(&file))
+    };
+    for format in [1, 6] {
+        let (all, rest) =
+            (rewritten("all.las", format, true), rewritten("rest.las", format, false));
+        assert_eq!(all.heights_m, rest.heights_m, "format {format}");
+        let (all, rest) = (all.about.points.expect("points"), rest.about.points.expect("points"));
+        assert!(all.withheld > 100 && rest.withheld == 0, "{all:?}");
+        assert_eq!((all.ground, all.within), (rest.ground, rest.within));
+    }
+}

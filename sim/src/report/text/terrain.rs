@@ -85,8 +85,12 @@ pub fn terrain(ground: &Intake) -> String {
 
 fn points_words(points: &Points) -> String {
     let how = if points.found { "taken for ground by the filter" } else { "ground" };
+    let withheld = match points.withheld {
+        0 => String::new(),
+        n => format!("{n} of them withheld and left out, "),
+    };
     format!(
-        "points: {} read, {} within, {} {how}, in {} places on average {} apart",
+        "points: {} read, {withheld}{} within, {} {how}, in {} places on average {} apart",
         points.read,
         points.within,
         points.ground,

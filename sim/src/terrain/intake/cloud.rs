@@ -39,6 +39,8 @@ const TABLE_SIDE: usize = 65;
 pub struct Points {
     /// Points read.
     pub read: u64,
+    /// Of them marked as withheld near the lattice, and left out.
+    pub withheld: u64,
     /// Of them within the lattice.
     pub within: u64,
     /// Of them ground.
@@ -188,7 +190,7 @@ pub(super) fn sheet(
     let none = Cell { sum: DVec3::ZERO, count: 0, low: [0.0, 0.0, f32::INFINITY] };
     let mut cells = vec![none; lattice.count()];
     let mut classes = [0_u64; 256];
-    let read = stream(files, system, &lattice, progress, |file, point| {
+    let Streamed { read, withheld } = stream(files, system, &lattice, progress, |file, point| {
         let Point { at, height_m: height, class } = point;
         let Some(k) = lattice.nearest(at) else { return Ok(()) };
         let (Some(cell), Some(of_class)) = (cells.get_mut(k), classes.get_mut(usize::from(class)))
@@ -233,6 +235,7 @@ pub(super) fn sheet(
     let spacing_m = surface::spacing_m(&points);
     about.points = Some(Points {
         read,
+        withheld,
         within,
         ground: if found { points.len() as u64 } else { classes[GROUND] },
         nodes: points.len(),
@@ -261,18 +264,25 @@ pub(super) struct Point {
     pub(super) class: u8,
 }
 
-/// Gives every point of the clouds over a lattice to `each`, a batch or a chunk in memory at a time;
-/// how many were read.
+/// How many points went by.
+pub(super) struct Streamed {
+    read: u64,
+    /// Marked as withheld.
+    withheld: u64,
+}
+
+/// Gives every point of the clouds over a lattice to `each`, a batch or a chunk in memory at a time,
+/// but those that are withheld: they count as deleted (LAS 1.4 R15, tables 9 and 16).
 pub(super) fn stream(
     files: &[Opened],
     system: &System,
     lattice: &Lattice,
     progress: &mut dyn FnMut(Progress) -> bool,
     mut each: impl FnMut(&Opened, Point) -> Result<(), TerrainError>,
-) -> Result<u64, TerrainError> {
+) -> Result<Streamed, TerrainError> {
     let count = |file: &Opened| if let What::Cloud { points } = file.what { points } else { 0 };
     let total: u64 = files.iter().map(count).sum();
-    let (mut read, mut passed) = (0, 0);
+    let (mut read, mut withheld, mut passed) = (0, 0, 0);
     for file in files {
         let Some(warp) = Warp::new(file, system, lattice)? else {
             passed += count(file);
@@ -296,9 +306,14 @@ pub(super) fn stream(
             if got == 0 {
                 break;
             }
-            let places = data.x().zip(data.y()).zip(data.z()).zip(data.classification());
-            for (((x, y), z), class) in places {
+            let marks = data.classification().zip(withheld_marks(&data));
+            let places = data.x().zip(data.y()).zip(data.z()).zip(marks);
+            for (((x, y), z), (class, is_withheld)) in places {
                 if let Some(at) = warp.map(DVec2::new(x, y)) {
+                    if is_withheld {
+                        withheld += 1;
+                        continue;
+                    }
                     each(file, Point { at, height_m: z * unit_m, class })?;
                 }
             }
@@ -308,7 +323,16 @@ pub(super) fn stream(
             }
         }
     }
-    Ok(read)
+    Ok(Streamed { read, withheld })
+}
+
+/// Whether each point is marked as withheld: in the byte of flags that every format has as its
+/// sixteenth, the last bit of formats 0 to 5, the third of formats 6 to 10.
+fn withheld_marks(data: &las::PointData) -> impl Iterator<Item = bool> + '_ {
+    let bit = if data.format().is_extended { 0b100 } else { 0b1000_0000 };
+    data.raw_bytes()
+        .chunks_exact(data.record_len().max(1))
+        .map(move |record| record.get(15).is_some_and(|flags| flags & bit != 0))
 }
 
 /// Whether the points of a cloud have classes; classes without any ground are an error.

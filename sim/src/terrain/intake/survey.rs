@@ -314,6 +314,7 @@ pub(super) fn sheet(
     let area = lattice.count() as f64 * cell_m * cell_m;
     about.points = Some(super::Points {
         read,
+        withheld: 0,
         within: within as u64,
         ground: within as u64,
         nodes: within,
