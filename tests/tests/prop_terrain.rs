@@ -454,3 +454,20 @@ fn prop_withheld_points_are_no_ground() {
         assert_eq!((all.ground, all.within), (rest.ground, rest.within));
     }
 }
+
+#[test]
+fn prop_a_surveyed_height_that_no_ground_has_is_refused_with_its_line() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("survey.csv");
+    let text = plane("x_m,y_m,z_m", DVec2::ZERO, 1.0) + "5,5,-9999\n";
+    fs::write(&file, text).expect("written");
+    let error = refused(&wanted(&file, "5,5", 5.0));
+    assert!(error.contains("line 38: height: read -9999; allowed: -500 to 9000 m"), "{error}");
+    // Heights of feet: 20,000 ft is a mountain, 30,000 ft none.
+    for (height, good) in [(20_000, true), (30_000, false)] {
+        let text = plane("x,y,z_ft", DVec2::new(5e5, 4.5e6), 1.0);
+        fs::write(&file, text + &format!("500005,4500005,{height}\n")).expect("written");
+        let asked = Wanted { epsg: Some(32610), ..wanted(&file, "500005,4500005", 5.0) };
+        assert_eq!(take(&asked, &mut |_| true).is_ok(), good, "{height} ft");
+    }
+}

@@ -308,6 +308,9 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
         }
     };
     let (system, height_unit, words) = settle(&name, said, wanted, (low, high), &mut warnings)?;
+    if let What::Survey(survey) = &what {
+        survey.check_heights(&name, height_unit)?;
+    }
     let words = format!("{name}: {start}; {words}");
     Ok(Opened {
         path: path.to_owned(),

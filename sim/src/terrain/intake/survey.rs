@@ -17,7 +17,9 @@ use super::{
     holes::{FURTHEST_OUTSIDE_M, Sheet},
     open::{Opened, Said, What},
 };
-use crate::terrain::{LengthUnit, TerrainError, system::System, transects::tin};
+use crate::terrain::{
+    LengthUnit, TerrainError, raster::HEIGHT_RANGE_M, system::System, transects::tin,
+};
 
 /// Most points of a survey: more are a point cloud.
 const MOST_POINTS: usize = 50_000;
@@ -28,6 +30,8 @@ const LARGEST_FILE: u64 = 32 << 20;
 pub(super) struct Survey {
     /// x and y, or longitude and latitude; height.
     pub(super) points: Vec<DVec3>,
+    /// Line of each point in the file; none of GPX.
+    lines: Vec<u64>,
     /// Joined pairs.
     edges: Vec<[usize; 2]>,
     degrees: bool,
@@ -56,6 +60,24 @@ impl Survey {
             if self.degrees { System::from_epsg("", 4326).ok() } else { plan.map(System::nowhere) };
         let heights = self.height_unit.or(self.plan_unit);
         Said { system, heights: heights.map(|unit| (unit, String::new())) }
+    }
+
+    /// Checks heights in their unit: one that stands for "none", or of another unit, would be ground.
+    pub(super) fn check_heights(&self, name: &str, unit: LengthUnit) -> Result<(), TerrainError> {
+        let (low, high) = HEIGHT_RANGE_M;
+        let wrong = |p: &DVec3| !(low..=high).contains(&(p.z * unit.metres()));
+        let Some(k) = self.points.iter().position(wrong) else { return Ok(()) };
+        let p = self.points.get(k).copied().unwrap_or_default();
+        let read = match self.lines.get(k) {
+            Some(_) => format!("{}", p.z),
+            None => format!("{} at latitude {}, longitude {}", p.z, p.y, p.x),
+        };
+        let allowed = format!("{low} to {high} m, in the unit of its heights ({})", unit.word());
+        let error = TerrainError::new(name, "height", read, allowed);
+        Err(match self.lines.get(k) {
+            Some(line) => error.at_line(*line),
+            None => error,
+        })
     }
 }
 
@@ -170,8 +192,9 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
         )
         .at_line(1));
     };
-    let (mut points, mut edges, mut lines) =
+    let (mut points, mut edges, mut joined) =
         (Vec::new(), Vec::new(), Vec::<(String, usize)>::new());
+    let mut lines = Vec::new();
     for record in reader.records() {
         let record = record.map_err(|e| broken(&e))?;
         let line = record.position().map_or(0, csv::Position::line);
@@ -183,15 +206,16 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
             })
         };
         points.push(DVec3::new(number(x)?, number(y)?, number(z)?));
+        lines.push(line);
         let edge = at[5].and_then(|index| record.get(index)).filter(|text| !text.is_empty());
         if let Some(edge) = edge {
             let here = points.len() - 1;
-            match lines.iter_mut().find(|(id, _)| id == edge) {
+            match joined.iter_mut().find(|(id, _)| id == edge) {
                 Some((_, last)) => {
                     edges.push([*last, here]);
                     *last = here;
                 }
-                None => lines.push((edge.to_owned(), here)),
+                None => joined.push((edge.to_owned(), here)),
             }
         }
         if points.len() > MOST_POINTS {
@@ -200,6 +224,7 @@ fn read_csv(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
     }
     Ok(Survey {
         points,
+        lines,
         edges,
         degrees,
         plan_unit,
@@ -229,6 +254,7 @@ fn read_gpx(name: &str, source: impl std::io::Read) -> Result<Survey, TerrainErr
     // GPX counts in metres by its definition (Topografix, GPX 1.1).
     Ok(Survey {
         points,
+        lines: Vec::new(),
         edges: Vec::new(),
         degrees: true,
         plan_unit: None,
