@@ -343,6 +343,24 @@ fn prop_heights_of_a_hand_held_receiver_stay_marked() {
     assert_eq!(sheet.place(), Some(ground.at_m));
     let raster = geotiff::read(&path, None, None).expect("our own");
     assert!(raster.warnings.join(" ").contains("hand-held receiver"), "{:?}", raster.warnings);
+    // Nor is it lost by cropping the ground once more.
+    let place = format!("{},{}", ground.at_m.x, ground.at_m.y);
+    let again = took(&wanted(&path, &place, 8.0)).about;
+    assert!(again.hand_held && again.warnings.join(" ").contains("hand-held receiver"));
+}
+
+#[test]
+fn prop_what_was_filled_in_stays_so_when_a_ground_is_cropped_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("ground.tif");
+    let first = took(&wanted(form("holes.tif"), STUMP, 15.0));
+    fs::write(&path, write::geotiff(&first).expect("bytes")).expect("written");
+    let again = took(&wanted(&path, STUMP, 15.0));
+    assert_eq!(again.lattice, first.lattice);
+    assert_eq!((again.heights_m, again.from_known_m), (first.heights_m, first.from_known_m));
+    // Sampled between its nodes, a height that leans on a filled one is none that was surveyed.
+    let finer = took(&Wanted { cell_m: Some(0.5), ..wanted(&path, STUMP, 14.0) });
+    assert!(finer.about.filled.count > 4 * first.about.filled.count);
 }
 
 fn refused(wanted: &Wanted) -> String {

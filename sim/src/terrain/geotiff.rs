@@ -56,14 +56,7 @@ pub fn read(
     check_cell(&sheet.name, cell_m)?;
     let patch = sheet.patch(vertical, window)?;
     warnings.extend(sheet.filled_words(window)?);
-    let own = sheet.file.geokeys().get_ascii(geokeys::GT_CITATION).unwrap_or("");
-    if own.starts_with(OWN_CITATION) && own.contains(HAND_HELD) {
-        warnings.push(format!(
-            "{}: its heights are those of a hand-held receiver, some 5 to 10 m off (common \
-             practice), and so are its slopes: a tape and inclinometer say more",
-            sheet.name
-        ));
-    }
+    warnings.extend(sheet.hand_held_words());
     if horizontal != vertical {
         warnings.push(format!(
             "{}: coordinates are in units of {} m, heights in units of {} m",
@@ -236,13 +229,42 @@ impl Sheet {
         Ok(Patch { south_west, step: self.step, nx, ny, heights_m })
     }
 
-    /// Of a terrain that the program made: what of the window is filled in, in words.
-    fn filled_words(&self, window: Option<Window>) -> Result<Option<String>, TerrainError> {
+    /// What to know of a terrain that the program made of a hand-held receiver's heights.
+    #[must_use]
+    pub(super) fn hand_held_words(&self) -> Option<String> {
+        let own = self.file.geokeys().get_ascii(geokeys::GT_CITATION)?;
+        (own.starts_with(OWN_CITATION) && own.contains(HAND_HELD)).then(|| {
+            format!(
+                "{}: its heights are those of a hand-held receiver, some 5 to 10 m off (common \
+                 practice), and so are its slopes: a tape and inclinometer say more",
+                self.name
+            )
+        })
+    }
+
+    /// Of a terrain that the program made: how far each height of a window is from a known one, as
+    /// heights are laid out; nothing of other rasters.
+    pub(super) fn from_known_m(
+        &self,
+        window: Option<Window>,
+    ) -> Result<Option<Patch>, TerrainError> {
         if self.file.band_count() != 2 {
             return Ok(None);
         }
-        let from_known_m = self.samples(1, self.part(window)?)?;
-        let (name, filled) = (&self.name, Filled::count(from_known_m.iter().copied()));
+        let [x, y] = self.part(window)?;
+        let samples = self.samples(1, [x, y])?;
+        let (nx, ny) = ((x.1 - x.0 + 1) as usize, (y.1 - y.0 + 1) as usize);
+        let rows = samples.chunks_exact(nx).rev();
+        let heights_m = rows.flatten().map(|d| *d as f32).collect();
+        let south_west = self.south_west + DVec2::new(x.0 as f64, y.0 as f64) * self.step;
+        Ok(Some(Patch { south_west, step: self.step, nx, ny, heights_m }))
+    }
+
+    /// Of a terrain that the program made: what of the window is filled in, in words.
+    fn filled_words(&self, window: Option<Window>) -> Result<Option<String>, TerrainError> {
+        let Some(from) = self.from_known_m(window)? else { return Ok(None) };
+        let filled = Filled::count(from.heights_m.iter().map(|d| f64::from(*d)));
+        let name = &self.name;
         Ok(filled.words().map(|words| format!("{name}: {words}; its band 2 says where")))
     }
 

@@ -276,6 +276,7 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
             let sheet = Sheet::open(path)?;
             let said = Said::by_keys(&name, &sheet.keys())?;
             let (low, high) = (sheet.south_west, sheet.north_east());
+            warnings.extend(sheet.hand_held_words());
             let start = format!("GeoTIFF, {} by {} heights", sheet.size[0], sheet.size[1]);
             (said, low, high, What::GeoTiff(Box::new(sheet)), start)
         }

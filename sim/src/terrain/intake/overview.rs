@@ -180,15 +180,19 @@ fn raster(
             let low_m = lattice.low_m + DVec2::new(0.0, from as f64 * lattice.cell_m);
             let band = Lattice { low_m, ny, ..lattice };
             let Some(window) = rasters::window(file, system, &band) else { continue };
-            let patch = match &file.what {
-                What::GeoTiff(sheet) => sheet.patch(file.height_unit, Some(window))?,
-                What::Ascii { .. } => ascii::patch(&file.path, file.height_unit, window)?,
+            let (patch, from_known) = match &file.what {
+                What::GeoTiff(sheet) => {
+                    let patch = sheet.patch(file.height_unit, Some(window))?;
+                    (patch, sheet.from_known_m(Some(window))?)
+                }
+                What::Ascii { .. } => (ascii::patch(&file.path, file.height_unit, window)?, None),
                 What::Cloud { .. } | What::Survey(_) => continue,
             };
             let nodes = heights_m.iter_mut().skip(from * lattice.nx).take(band.count());
             for (k, height) in nodes.enumerate().filter(|(_, height)| !height.is_finite()) {
                 let at = rasters::in_file(file, system, band.node_m(k));
-                *height = at.and_then(|at| patch.height_m(at)).unwrap_or(f32::NAN);
+                let known = at.filter(|at| rasters::surveyed(from_known.as_ref(), *at));
+                *height = known.and_then(|at| patch.height_m(at)).unwrap_or(f32::NAN);
             }
         }
     }

@@ -28,30 +28,48 @@ pub(super) fn sheet(
 ) -> Result<Sheet, TerrainError> {
     let lattice = lattice(wanted, files, system, at_m, about)?;
     check_nodes(&lattice, MOST_NODES as u64)?;
-    let mut patches: Vec<(&Opened, Patch)> = Vec::new();
+    let mut patches: Vec<(&Opened, Patch, Option<Patch>)> = Vec::new();
     for file in files {
         let Some(window) = window(file, system, &lattice) else { continue };
-        let patch = match &file.what {
-            What::GeoTiff(sheet) => sheet.patch(file.height_unit, Some(window))?,
-            What::Ascii { .. } => ascii::patch(&file.path, file.height_unit, window)?,
+        let (patch, from_known) = match &file.what {
+            What::GeoTiff(sheet) => {
+                about.hand_held |= sheet.hand_held_words().is_some();
+                let patch = sheet.patch(file.height_unit, Some(window))?;
+                (patch, sheet.from_known_m(Some(window))?)
+            }
+            What::Ascii { .. } => (ascii::patch(&file.path, file.height_unit, window)?, None),
             _ => continue,
         };
-        patches.push((file, patch));
+        patches.push((file, patch, from_known));
     }
     let total = lattice.count() as u64;
     let mut heights_m = Vec::with_capacity(lattice.count());
+    let mut known = Vec::with_capacity(lattice.count());
     for k in 0..lattice.count() {
         if k % 65_536 == 0 && !progress(Progress { done: k as u64, total }) {
             return Err(stopped());
         }
         let at = lattice.node_m(k);
-        let height =
-            patches.iter().find_map(|(file, patch)| patch.height_m(in_file(file, system, at)?));
-        heights_m.push(height.unwrap_or(f32::NAN));
+        let found = patches.iter().find_map(|(file, patch, from_known)| {
+            let at = in_file(file, system, at)?;
+            Some((patch.height_m(at)?, surveyed(from_known.as_ref(), at)))
+        });
+        heights_m.push(found.map_or(f32::NAN, |(height, _)| height));
+        known.push(found.is_some_and(|(_, surveyed)| surveyed));
     }
-    let known = heights_m.iter().map(|h| h.is_finite()).collect();
-    about.fill_method = "with the mean of their neighbours, from the edge of the hole inwards";
+    let filled_before = known.iter().zip(&heights_m).any(|(known, h)| !known && h.is_finite());
+    about.fill_method = if filled_before {
+        "as its file has them, or with the mean of their neighbours, from the edge of the hole inwards"
+    } else {
+        "with the mean of their neighbours, from the edge of the hole inwards"
+    };
     Ok(Sheet { lattice, heights_m, known })
+}
+
+/// Whether a height between a file's own was surveyed: where the program made the file, whether all
+/// those about the place were.
+pub(super) fn surveyed(from_known: Option<&Patch>, at: DVec2) -> bool {
+    from_known.is_none_or(|distances| distances.height_m(at) == Some(0.0))
 }
 
 /// A place of the lattice in a file's own coordinates.
