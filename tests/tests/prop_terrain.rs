@@ -489,3 +489,27 @@ fn prop_a_surveyed_height_that_no_ground_has_is_refused_with_its_line() {
         assert_eq!(take(&asked, &mut |_| true).is_ok(), good, "{height} ft");
     }
 }
+
+#[test]
+fn prop_an_old_datum_without_a_shift_is_no_place_on_earth() {
+    let wkt = |datum: &str| {
+        format!(
+            r#"PROJCS["x",GEOGCS["x",DATUM["D_x",SPHEROID[{datum},PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["False_Easting",400000.0],PARAMETER["False_Northing",-100000.0],PARAMETER["Central_Meridian",-2.0],PARAMETER["Scale_Factor",0.9996012717],PARAMETER["Latitude_Of_Origin",49.0],UNIT["Meter",1.0]]"#
+        )
+    };
+    for (datum, known) in [
+        (r#""Airy_1830",6377563.396,299.3249646]]"#, false),
+        (
+            r#""Airy_1830",6377563.396,299.3249646],TOWGS84[446.4,-125.2,542.1,0.15,0.25,0.84,-20.5]]"#,
+            true,
+        ),
+        (r#""Bessel_1841",6377397.155,299.1528128],TOWGS84[0,0,0,0,0,0,0]]"#, true),
+        (r#""GRS_1980",6378137.0,298.257222101]]"#, true),
+        (r#""WGS_1984",6378137.0,298.257223563]]"#, true),
+    ] {
+        let system = System::from_wkt("t", &wkt(datum)).expect("read");
+        assert_eq!(system.on_earth, known, "{datum}");
+        // Its metres are metres still: a lattice can lie in it.
+        assert!(system.is_true_metres(DVec2::new(400_000.0, 300_000.0)), "{datum}");
+    }
+}

@@ -19,6 +19,8 @@ const SCALE_OFF: f64 = 0.002;
 /// WGS 84: semi-major axis, m, and eccentricity squared (NGA.STND.0036).
 const AXIS_M: f64 = 6_378_137.0;
 const ECCENTRICITY_SQUARED: f64 = 6.694_379_990_14e-3;
+/// Inverse flattening of WGS 84; GRS 80's differs by 1.5e-6.
+const INVERSE_FLATTENING: f64 = 298.257_223_563;
 /// Step over which a map is compared with the ground, degrees: about 11 m.
 const STEP_DEG: f64 = 1e-4;
 
@@ -105,6 +107,7 @@ impl System {
         }
         proj4wkt::wkt_to_projstring(horizontal)
             .ok()
+            .map(|definition| without_invented_shift(definition, horizontal))
             .and_then(|definition| Self::new(None, name, definition))
             .map(Self::with_code_of_utm)
             .ok_or_else(|| {
@@ -417,6 +420,21 @@ impl LengthUnit {
 pub fn epsg(text: &str) -> Result<u16, String> {
     let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
     digits.parse().map_err(|_| format!("read {text}; allowed: EPSG:N, as EPSG:2994"))
+}
+
+/// Without the shift of zeros that crate proj4wkt writes where a text names none: it is right on the
+/// ellipsoids of WGS 84 and GRS 80 only, and would place old datums some 100 m off as if known.
+fn without_invented_shift(definition: String, text: &str) -> String {
+    let number = |key: &str| {
+        let word = definition.split_whitespace().find_map(|w| w.strip_prefix(key));
+        word.and_then(|w| w.parse::<f64>().ok())
+    };
+    let of_the_family = number("+a=").is_some_and(|a| (a - AXIS_M).abs() < 0.01)
+        && number("+rf=").is_some_and(|rf| (rf - INVERSE_FLATTENING).abs() < 1e-4);
+    if of_the_family || text.contains("TOWGS84") {
+        return definition;
+    }
+    definition.replace("+towgs84=0,0,0,0,0,0,0", "")
 }
 
 /// The part of a WKT text that is the horizontal system: a compound one's first member.
