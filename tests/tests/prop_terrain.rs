@@ -513,3 +513,28 @@ fn prop_an_old_datum_without_a_shift_is_no_place_on_earth() {
         assert!(system.is_true_metres(DVec2::new(400_000.0, 300_000.0)), "{datum}");
     }
 }
+
+/// A system that a file names and that isn't understood can be told, in the unit that it states.
+#[test]
+fn prop_a_told_system_stands_for_one_that_is_not_understood() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("grid.asc");
+    let text: String = (0..20).map(|_| "5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5 5\n").collect();
+    let head = "ncols 20\nnrows 20\nxllcorner 500000\nyllcorner 4500000\ncellsize 1\n";
+    fs::write(&file, head.to_owned() + &text).expect("written");
+    let prj = |unit: &str| {
+        let text = format!("PROJCS[\"Mine\",PROJECTION[\"Of_My_Own\"],UNIT[{unit}]]");
+        fs::write(folder.path().join("grid.prj"), text).expect("written");
+    };
+    prj("\"Meter\",1.0");
+    let bare = wanted(&file, "500010,4500010", 6.0);
+    assert!(refused(&bare).contains("--crs EPSG:N names it"));
+    let told = Wanted { epsg: Some(32610), ..bare };
+    let ground = took(&told);
+    assert_eq!(ground.system.epsg, Some(32610));
+    assert!(ground.about.warnings.join(" ").contains("isn't understood"));
+    prj("\"Foot_US\",0.3048006096012192");
+    assert!(refused(&told).contains("unit of coordinates: read US survey feet in the file"));
+    fs::write(folder.path().join("grid.prj"), "GEOGCS[\"Mine\",DATUM[\"Mine\"]]").expect("written");
+    assert!(refused(&told).contains("unit of coordinates: read degrees in the file"));
+}

@@ -69,6 +69,24 @@ pub struct Keys {
     pub citation: String,
 }
 
+impl Keys {
+    /// Whether all is understood but, at most, which system a code names: another can be told then.
+    #[must_use]
+    pub fn only_the_code_is_unknown(&self) -> bool {
+        self.model != Some(3)
+            && self.linear_unit.is_none_or(|code| LengthUnit::from_code(code).is_some())
+    }
+
+    /// A system of which only the unit is known, if it is named.
+    #[must_use]
+    pub fn unit_alone(&self) -> Option<System> {
+        if self.model == Some(2) {
+            return Some(System { unit_m: None, ..System::nowhere(LengthUnit::Metre) });
+        }
+        self.linear_unit.and_then(LengthUnit::from_code).map(System::nowhere)
+    }
+}
+
 impl System {
     /// The system of an EPSG code.
     ///
@@ -119,6 +137,21 @@ impl System {
                     "WKT of a projection that is known; --crs EPSG:N names it",
                 )
             })
+    }
+
+    /// What is known of a system whose WKT text isn't understood: its unit, if it names one.
+    #[must_use]
+    pub fn unit_of_wkt(text: &str) -> Option<Self> {
+        let horizontal = horizontal_part(text.trim_start());
+        let starts = |words: [&str; 2]| words.iter().any(|word| horizontal.starts_with(word));
+        let unit_m = if starts(["PROJCS[", "PROJCRS["]) {
+            Some(linear_unit(horizontal).filter(|m| m.is_finite() && *m > 0.0)?)
+        } else if starts(["GEOGCS[", "GEOGCRS["]) {
+            None
+        } else {
+            return None;
+        };
+        Some(Self { unit_m, ..Self::nowhere(LengthUnit::Metre) })
     }
 
     /// The system that keys name; `None` where they name none.

@@ -21,7 +21,7 @@ use super::{
 use crate::terrain::{
     TerrainError,
     raster::HEIGHT_RANGE_M,
-    system::{Keys, System, vertical_of_wkt},
+    system::{Keys, System},
 };
 
 /// Points read at a time.
@@ -109,32 +109,22 @@ fn said(name: &str, header: &las::Header) -> Result<Said, TerrainError> {
         .get_wkt_crs_bytes()
         .map(|b| String::from_utf8_lossy(b).trim_matches('\0').trim().to_owned())
         .filter(|text| !text.is_empty());
-    let by_text = wkt.as_deref().map(|text| {
-        System::from_wkt(name, text)
-            .map(|system| Said { system: Some(system), heights: vertical_of_wkt(text) })
-    });
+    let by_text = wkt.as_deref().map(|text| Said::by_text(name, text));
     let by_keys = match header.get_geotiff_crs() {
         Ok(Some(found)) => Said::by_keys(name, &keys(&found)),
-        _ => Ok(Said { system: None, heights: None }),
+        _ => Ok(Said::default()),
     };
     let certain = |said: &Said| said.system.as_ref().is_some_and(|s| s.on_earth);
     match (by_text, by_keys) {
         (None, by_keys) => by_keys,
-        (Some(Ok(text)), Ok(keys)) => {
-            let heights = text.heights.or(keys.heights.clone());
-            let system =
-                if header.has_wkt_crs() || !certain(&keys) { text.system } else { keys.system };
-            Ok(Said { system, heights })
+        (Some(text), Err(_)) => Ok(text),
+        (Some(text), Ok(keys)) => {
+            let by_keys =
+                certain(&keys) && (!header.has_wkt_crs() || text.not_understood.is_some());
+            let (heights, other) = (text.heights.clone(), keys.heights.clone());
+            let said = if by_keys { keys } else { text };
+            Ok(Said { heights: heights.or(other), ..said })
         }
-        (Some(Ok(text)), Err(_)) => Ok(text),
-        (Some(Err(error)), Ok(keys)) => {
-            if certain(&keys) {
-                Ok(keys)
-            } else {
-                Err(error)
-            }
-        }
-        (Some(Err(error)), Err(_)) => Err(error),
     }
 }
 

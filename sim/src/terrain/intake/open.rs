@@ -8,7 +8,7 @@ use super::{Wanted, cloud, place::named, survey};
 use crate::terrain::{
     LengthUnit, TerrainError, ascii,
     geotiff::Sheet,
-    system::{Keys, System, vertical},
+    system::{Keys, System, vertical, vertical_of_wkt},
 };
 
 /// What a file holds.
@@ -113,8 +113,11 @@ pub(super) fn laid_on(file: &Opened, system: &System, whose: &str) -> Result<(),
 }
 
 /// How a file says where and in what unit its heights are.
+#[derive(Default)]
 pub(super) struct Said {
     pub(super) system: Option<System>,
+    /// What it names and isn't understood; `system` then holds no more than its unit.
+    pub(super) not_understood: Option<TerrainError>,
     /// Unit of heights and the name of what they count from.
     pub(super) heights: Option<(LengthUnit, String)>,
 }
@@ -136,7 +139,21 @@ impl Said {
             (Some(unit), None) => Some((unit, String::new())),
             (None, found) => found,
         };
-        Ok(Self { system: System::from_keys(name, keys)?, heights })
+        let (system, not_understood) = match System::from_keys(name, keys) {
+            Ok(system) => (system, None),
+            Err(error) if keys.only_the_code_is_unknown() => (keys.unit_alone(), Some(error)),
+            Err(error) => return Err(error),
+        };
+        Ok(Self { system, not_understood, heights })
+    }
+
+    /// What a WKT text says.
+    pub(super) fn by_text(name: &str, text: &str) -> Self {
+        let (system, not_understood) = match System::from_wkt(name, text) {
+            Ok(system) => (Some(system), None),
+            Err(error) => (System::unit_of_wkt(text), Some(error)),
+        };
+        Self { system, not_understood, heights: vertical_of_wkt(text) }
     }
 
     /// What the text of a `.prj` file beside a raster says.
@@ -151,8 +168,7 @@ impl Said {
             return Err(error(format!("{} bytes", about.len())));
         }
         let text = std::fs::read_to_string(&prj).map_err(|e| error(e.to_string()))?;
-        let system = Some(System::from_wkt(&name, &text)?);
-        Ok(Some(Self { system, heights: crate::terrain::system::vertical_of_wkt(&text) }))
+        Ok(Some(Self::by_text(&name, &text)))
     }
 }
 
@@ -166,6 +182,15 @@ pub(super) fn settle(
     warnings: &mut Vec<String>,
 ) -> Result<(System, LengthUnit, String), TerrainError> {
     let given = wanted.epsg.map(|code| System::from_epsg("--crs", code)).transpose()?;
+    if let Some(error) = said.not_understood {
+        if given.is_none() {
+            return Err(error);
+        }
+        warnings.push(format!(
+            "{name}: its own coordinate system isn't understood ({}); --crs stands for it",
+            error.read
+        ));
+    }
     let system = match (said.system, given) {
         (Some(own), Some(given)) if own.on_earth && !own.same(&given) => {
             return Err(TerrainError::new(
@@ -282,7 +307,7 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
         }
         "asc" | "grd" => {
             let (low, high, cell) = ascii::extent(path)?;
-            let said = Said::beside(path)?.unwrap_or(Said { system: None, heights: None });
+            let said = Said::beside(path)?.unwrap_or_default();
             let count = (high - low) / cell + 1.0;
             let start = format!("ESRI ASCII grid, {:.0} by {:.0} heights", count.x, count.y);
             (said, low, high, What::Ascii { cell }, start)

@@ -59,7 +59,8 @@ impl Survey {
         let system =
             if self.degrees { System::from_epsg("", 4326).ok() } else { plan.map(System::nowhere) };
         let heights = self.height_unit.or(self.plan_unit);
-        Said { system, heights: heights.map(|unit| (unit, String::new())) }
+        let heights = heights.map(|unit| (unit, String::new()));
+        Said { system, not_understood: None, heights }
     }
 
     /// Checks heights in their unit: one that stands for "none", or of another unit, would be ground.
