@@ -167,7 +167,7 @@ fn around(at: &str, around_m: f64) -> Wanted {
         at: Some(at.to_owned()),
         around_m,
         cell_m: None,
-        epsg: None,
+        crs: None,
         heights_in: None,
         find_ground: false,
     }

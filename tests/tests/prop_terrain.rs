@@ -10,7 +10,7 @@ use glam::DVec2;
 use tumblewood::terrain::{
     LengthUnit, Window, geotiff,
     intake::{Intake, Wanted, near, overview, take, write},
-    system::System,
+    system::{System, Told},
 };
 use tumblewood_tests::{root, written_files};
 
@@ -25,7 +25,7 @@ fn wanted(file: impl Into<PathBuf>, at: &str, around_m: f64) -> Wanted {
         at: Some(at.to_owned()),
         around_m,
         cell_m: None,
-        epsg: None,
+        crs: None,
         heights_in: None,
         find_ground: false,
     }
@@ -381,7 +381,7 @@ fn plane(headings: &str, low: DVec2, unit_m: f64) -> String {
 fn prop_a_unit_that_a_file_states_is_not_overruled() {
     let folder = tempfile::tempdir().expect("a folder");
     let file = folder.path().join("survey.csv");
-    let asked = Wanted { epsg: Some(32610), ..wanted(&file, "500005,4500005", 5.0) };
+    let asked = Wanted { crs: Some(Told::Epsg(32610)), ..wanted(&file, "500005,4500005", 5.0) };
     fs::write(&file, plane("x_ft,y_ft,z_ft", DVec2::new(500_000.0, 4.5e6), 1.0)).expect("written");
     let error = refused(&asked);
     assert!(error.contains("unit of coordinates: read feet in the file, metres of"), "{error}");
@@ -485,7 +485,7 @@ fn prop_a_surveyed_height_that_no_ground_has_is_refused_with_its_line() {
     for (height, good) in [(20_000, true), (30_000, false)] {
         let text = plane("x,y,z_ft", DVec2::new(5e5, 4.5e6), 1.0);
         fs::write(&file, text + &format!("500005,4500005,{height}\n")).expect("written");
-        let asked = Wanted { epsg: Some(32610), ..wanted(&file, "500005,4500005", 5.0) };
+        let asked = Wanted { crs: Some(Told::Epsg(32610)), ..wanted(&file, "500005,4500005", 5.0) };
         assert_eq!(take(&asked, &mut |_| true).is_ok(), good, "{height} ft");
     }
 }
@@ -529,7 +529,7 @@ fn prop_a_told_system_stands_for_one_that_is_not_understood() {
     prj("\"Meter\",1.0");
     let bare = wanted(&file, "500010,4500010", 6.0);
     assert!(refused(&bare).contains("--crs EPSG:N names it"));
-    let told = Wanted { epsg: Some(32610), ..bare };
+    let told = Wanted { crs: Some(Told::Epsg(32610)), ..bare };
     let ground = took(&told);
     assert_eq!(ground.system.epsg, Some(32610));
     assert!(ground.about.warnings.join(" ").contains("isn't understood"));
@@ -537,4 +537,25 @@ fn prop_a_told_system_stands_for_one_that_is_not_understood() {
     assert!(refused(&told).contains("unit of coordinates: read US survey feet in the file"));
     fs::write(folder.path().join("grid.prj"), "GEOGCS[\"Mine\",DATUM[\"Mine\"]]").expect("written");
     assert!(refused(&told).contains("unit of coordinates: read degrees in the file"));
+}
+
+/// Small numbers may be degrees: metres of no known place have to be told, and degrees never are.
+#[test]
+fn prop_local_metres_have_a_way_in() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("survey.csv");
+    fs::write(&file, plane("x,y,z", DVec2::ZERO, 1.0)).expect("written");
+    let bare = wanted(&file, "5,5", 5.0);
+    assert!(refused(&bare).contains("--crs none"));
+    let told = Wanted { crs: Some(Told::Nowhere), ..bare };
+    let ground = took(&told);
+    assert!(!ground.system.on_earth && ground.system.epsg.is_none());
+    let slope = ground.terrain().mean_gradient(DVec2::ZERO, 5.0).expect("a slope").length();
+    assert!((slope.atan().to_degrees() - 20.0).abs() < 0.1, "{slope}");
+    for headings in ["lon,lat,z", "x_ft,y_ft,z_ft"] {
+        fs::write(&file, plane(headings, DVec2::ZERO, 1.0)).expect("written");
+        assert!(refused(&told).contains("by --crs"), "{headings}");
+    }
+    assert_eq!(("none".parse(), "EPSG:2994".parse()), (Ok(Told::Nowhere), Ok(Told::Epsg(2994))));
+    assert!("nowhere".parse::<Told>().is_err());
 }

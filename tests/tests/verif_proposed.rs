@@ -36,7 +36,7 @@ fn wanted(file: &Path, at: &str, around_m: f64) -> Wanted {
         at: Some(at.to_owned()),
         around_m,
         cell_m: None,
-        epsg: None,
+        crs: None,
         heights_in: None,
         find_ground: false,
     }

@@ -20,7 +20,6 @@ use tumblewood::{
     terrain::{
         LengthUnit,
         intake::{AROUND_RANGE_M, Intake, Overview, Wanted},
-        system::epsg,
     },
 };
 
@@ -171,7 +170,7 @@ impl GroundPage {
             at: Some(self.put.at.trim().to_owned()).filter(|at| !at.is_empty()),
             around_m: self.around_m().unwrap_or(AROUND_M),
             cell_m: self.cell_m().ok().flatten(),
-            epsg: (!code.is_empty()).then(|| epsg(code)).transpose()?,
+            crs: (!code.is_empty()).then(|| code.parse()).transpose()?,
             heights_in: self.told.heights_in,
             find_ground: self.told.find_ground,
         })

@@ -15,7 +15,7 @@ use tumblewood::{
     quantity::{Azimuth, Quantity as _},
     report::{plan, text},
     scene,
-    terrain::{intake::Wanted, system::epsg},
+    terrain::{intake::Wanted, system::Told},
 };
 
 use super::{
@@ -35,9 +35,10 @@ pub(super) struct ProposeArgs {
     /// The ground, as tumblewood terrain wrote it.
     #[arg(long, value_name = "GEOTIFF")]
     terrain: PathBuf,
-    /// The coordinate system of files that don't name theirs, as EPSG:2994.
-    #[arg(long, value_parser = epsg, value_name = "EPSG:N")]
-    crs: Option<u16>,
+    /// The coordinate system of files that don't name theirs, as EPSG:2994; "none" for metres that
+    /// lie nowhere on earth, as their ground.
+    #[arg(long, value_name = "EPSG:N|none")]
+    crs: Option<Told>,
     /// The unit of heights of clouds, and of OBJ files, that don't name theirs.
     #[arg(long, value_enum)]
     heights_in: Option<UnitArg>,
@@ -116,8 +117,19 @@ fn find(args: &ProposeArgs, base: &Base) -> Result<Proposals, Failure> {
                 continue;
             }
             "geojson" | "json" => {
-                let told =
-                    footprint::Told { epsg: args.crs, wall_m: args.height, roof_m: args.roof };
+                let epsg = match args.crs {
+                    Some(Told::Epsg(code)) => Some(code),
+                    // Footprints without a system are degrees, by their standard, on such ground.
+                    Some(Told::Nowhere) if base.system.on_earth => {
+                        return Err(Failure::input(format!(
+                            "{}: --crs: read none, on ground whose place on earth is known; \
+                             allowed: EPSG:N",
+                            file.display()
+                        )));
+                    }
+                    Some(Told::Nowhere) | None => None,
+                };
+                let told = footprint::Told { epsg, wall_m: args.height, roof_m: args.roof };
                 footprint::from_footprints(base, file, told)
             }
             "obj" | "glb" | "gltf" => {
@@ -144,7 +156,7 @@ fn find(args: &ProposeArgs, base: &Base) -> Result<Proposals, Failure> {
             at: None,
             around_m: base.around_m,
             cell_m: None,
-            epsg: args.crs,
+            crs: args.crs,
             heights_in: unit,
             find_ground: false,
         };

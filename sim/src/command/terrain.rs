@@ -15,7 +15,7 @@ use tumblewood::{
     terrain::{
         LengthUnit, TerrainError,
         intake::{self, Wanted, write},
-        system::epsg,
+        system::Told,
     },
 };
 
@@ -42,9 +42,10 @@ pub(super) struct TerrainArgs {
     /// Distance between heights; the raster's own, or 0.5 m from points, if left out.
     #[arg(long, allow_hyphen_values = true, value_parser = length)]
     cell: Option<f64>,
-    /// The coordinate system of files that don't name theirs, as EPSG:2994.
-    #[arg(long, value_parser = epsg, value_name = "EPSG:N")]
-    crs: Option<u16>,
+    /// The coordinate system of files that don't name theirs, as EPSG:2994; "none" for metres that
+    /// lie nowhere on earth.
+    #[arg(long, value_name = "EPSG:N|none")]
+    crs: Option<Told>,
     /// The unit of heights of files that don't name theirs.
     #[arg(long, value_enum)]
     heights_in: Option<UnitArg>,
@@ -95,7 +96,7 @@ pub(super) fn terrain(args: TerrainArgs) -> Result<(), Failure> {
         at: args.at,
         around_m: args.around,
         cell_m: args.cell,
-        epsg: args.crs,
+        crs: args.crs,
         heights_in: args.heights_in.map(UnitArg::unit),
         find_ground: args.find_ground,
     };

@@ -446,13 +446,31 @@ impl LengthUnit {
     }
 }
 
-/// An EPSG code as typed: `EPSG:2994` or its number.
-///
-/// # Errors
-/// What was read and what is allowed.
-pub fn epsg(text: &str) -> Result<u16, String> {
-    let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
-    digits.parse().map_err(|_| format!("read {text}; allowed: EPSG:N, as EPSG:2994"))
+/// A coordinate system as it is told of files that don't name theirs: `EPSG:2994`, its number, or
+/// `none`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// The system of a code.
+    Epsg(u16),
+    /// Metres, nowhere on earth.
+    Nowhere,
+}
+
+impl std::str::FromStr for Told {
+    type Err = String;
+
+    /// What was read and what is allowed.
+    fn from_str(text: &str) -> Result<Self, String> {
+        if text.eq_ignore_ascii_case("none") {
+            return Ok(Self::Nowhere);
+        }
+        let digits = text.trim_start_matches("EPSG:").trim_start_matches("epsg:");
+        digits.parse().map(Self::Epsg).map_err(|_| {
+            format!(
+                "read {text}; allowed: EPSG:N, as EPSG:2994, or none (metres, nowhere on earth)"
+            )
+        })
+    }
 }
 
 /// Without the shift of zeros that crate proj4wkt writes where a text names none: it is right on the

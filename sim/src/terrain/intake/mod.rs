@@ -29,7 +29,11 @@ use std::path::PathBuf;
 
 use glam::DVec2;
 
-use super::{Crs, Grid, LengthUnit, Terrain, TerrainError, raster::Filled, system::System};
+use super::{
+    Crs, Grid, LengthUnit, Terrain, TerrainError,
+    raster::Filled,
+    system::{System, Told},
+};
 
 pub(crate) use caught::caught;
 pub use cloud::Points;
@@ -58,7 +62,7 @@ pub struct Wanted {
     /// Distance between heights, m; the raster's own, or [`POINT_CELL_M`], if left out.
     pub cell_m: Option<f64>,
     /// Coordinate system of files that don't name theirs.
-    pub epsg: Option<u16>,
+    pub crs: Option<Told>,
     /// Unit of heights of files that don't name theirs.
     pub heights_in: Option<LengthUnit>,
     /// Find the ground among all points, whatever their classes.

@@ -8,7 +8,7 @@ use super::{Wanted, cloud, place::named, survey};
 use crate::terrain::{
     LengthUnit, TerrainError, ascii,
     geotiff::Sheet,
-    system::{Keys, System, vertical, vertical_of_wkt},
+    system::{Keys, System, Told, vertical, vertical_of_wkt},
 };
 
 /// What a file holds.
@@ -181,9 +181,15 @@ pub(super) fn settle(
     (low, high): (DVec2, DVec2),
     warnings: &mut Vec<String>,
 ) -> Result<(System, LengthUnit, String), TerrainError> {
-    let given = wanted.epsg.map(|code| System::from_epsg("--crs", code)).transpose()?;
+    let given = match wanted.crs {
+        None => None,
+        Some(Told::Epsg(code)) => Some(System::from_epsg("--crs", code)?),
+        Some(Told::Nowhere) => Some(System::nowhere(LengthUnit::Metre)),
+    };
     if let Some(error) = said.not_understood {
-        if given.is_none() {
+        // Coordinates that may be degrees can't be told to be metres.
+        let unit_known = said.system.is_some();
+        if given.is_none() || (wanted.crs == Some(Told::Nowhere) && !unit_known) {
             return Err(error);
         }
         warnings.push(format!(
@@ -223,7 +229,8 @@ pub(super) fn settle(
                     name,
                     "coordinate system",
                     format!("none, over x {} to {}, y {} to {}", low.x, high.x, low.y, high.y),
-                    "--crs EPSG:4326 if these are degrees, or another system",
+                    "--crs EPSG:4326 if these are degrees, --crs none if they are metres of no known \
+                     place, or another system",
                 ));
             }
             warnings.push(format!(
@@ -321,7 +328,7 @@ fn open_one(path: &Path, wanted: &Wanted) -> Result<Opened, TerrainError> {
             let (low, high) = survey.extent();
             let start = format!("{} surveyed points", survey.points.len());
             warnings.extend(survey.warnings.clone());
-            (survey.said(wanted.epsg.is_some()), low, high, What::Survey(survey), start)
+            (survey.said(wanted.crs.is_some()), low, high, What::Survey(survey), start)
         }
         _ => {
             return Err(TerrainError::new(

@@ -214,7 +214,7 @@ mod tests {
             at: None,
             around_m: 0.0,
             cell_m: None,
-            epsg: None,
+            crs: None,
             heights_in: None,
             find_ground: false,
         };
