@@ -32,7 +32,7 @@ fn prop_a_new_scene_is_understood_and_answered() {
     }
     let forecast = tumblewood(&["forecast", name, "--drops", "5", "--grounds", "2"]);
     assert_eq!(forecast.status.code(), Some(0), "{}", err(&forecast));
-    assert!(out(&forecast).contains("over the grounds that fit your notes"));
+    assert!(out(&forecast).contains("over other grounds that fit your notes"));
 }
 
 #[test]

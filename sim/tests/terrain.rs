@@ -187,7 +187,7 @@ fn verif_bad_flags_say_what_is_allowed() {
             &[CLOUD, "--heights-in", "ft", "--at", RIM, "--around", "500m", "--cell", "0.1m"],
             &["nodes", "wider --cell"],
         ),
-        (&[CLOUD, "--heights-in", "ft", "--at", RIM, "--around", "60m"], &["holes", "would do"]),
+        (&[CLOUD, "--heights-in", "ft", "--at", RIM, "--around", "60m"], &["holes", "may do"]),
         (&[CLOUD, "--heights-in", "ells", "--at", RIM], &["ells"]),
         (&[RASTER, "--crs", "EPSG:2994", "--at", RIM], &["EPSG:2994", "without --crs"]),
         (&[RASTER, "--crs", "EPSG:5703", "--at", RIM], &["EPSG:5703", "horizontal"]),
