@@ -256,7 +256,7 @@ impl Sheet {
 
     /// Of a terrain that the program made: how far each height of a window is from a known one, as
     /// heights are laid out; nothing of other rasters.
-    pub(super) fn from_known_m(
+    pub(super) fn how_far_from_known_m(
         &self,
         window: Option<Window>,
     ) -> Result<Option<Patch>, TerrainError> {
@@ -274,7 +274,7 @@ impl Sheet {
 
     /// Of a terrain that the program made: what of the window is filled in, in words.
     fn filled_words(&self, window: Option<Window>) -> Result<Option<String>, TerrainError> {
-        let Some(from) = self.from_known_m(window)? else { return Ok(None) };
+        let Some(from) = self.how_far_from_known_m(window)? else { return Ok(None) };
         let filled = Filled::count(from.heights_m.iter().map(|d| f64::from(*d)));
         let name = &self.name;
         Ok(filled.words().map(|words| format!("{name}: {words}; its band 2 says where")))

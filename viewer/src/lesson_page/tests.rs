@@ -144,8 +144,9 @@ fn prop_a_lesson_asks_locks_and_then_shows_one_thing_after_the_other() {
         hand.harness.run();
     }
     let (at_m, radius_m) = hand.page().mark().expect("a mark");
-    assert!((at_m - DVec2::new(2.0, 1.0)).length() < 0.1, "{at_m}");
-    assert!((radius_m - 4.0).abs() < 0.1, "{radius_m}");
+    // The scene is in feet: a step is 2 ft.
+    assert!((at_m - 0.3048 * DVec2::new(4.0, 2.0)).length() < 0.1, "{at_m}");
+    assert!((radius_m - 3.0 - 0.3048 * 2.0).abs() < 0.1, "{radius_m}");
     assert!(hand.page().wants_mark());
     hand.harness.state_mut().marked(DVec2::new(1.0, -8.0));
     assert!((hand.page().mark().unwrap().0 - DVec2::new(1.0, -8.0)).length() < 0.1);

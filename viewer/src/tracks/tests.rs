@@ -246,7 +246,7 @@ fn verif_lines_that_pieces_pass_lie_on_the_ground_at_their_distance() {
     let mut covered = Vec::new();
     for passed in &lines {
         assert!(passed.drawn.is_sound());
-        for p in passed.drawn.points_m.iter().chain([&passed.name_at_m]) {
+        for p in passed.drawn.points_m.iter().chain(&passed.ends_m) {
             let far = p.truncate().distance(single(site.stump_m).truncate());
             assert!((far - passed.line.distance_m as f32).abs() < 0.2, "{far}");
             let over = p.z - height_m(p.x, p.y);

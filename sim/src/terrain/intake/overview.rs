@@ -183,7 +183,7 @@ fn raster(
             let (patch, from_known) = match &file.what {
                 What::GeoTiff(sheet) => {
                     let patch = sheet.patch(file.height_unit, Some(window))?;
-                    (patch, sheet.from_known_m(Some(window))?)
+                    (patch, sheet.how_far_from_known_m(Some(window))?)
                 }
                 What::Ascii { .. } => (ascii::patch(&file.path, file.height_unit, window)?, None),
                 What::Cloud { .. } | What::Survey(_) => continue,

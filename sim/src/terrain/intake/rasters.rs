@@ -35,7 +35,7 @@ pub(super) fn sheet(
             What::GeoTiff(sheet) => {
                 about.hand_held |= sheet.hand_held_words().is_some();
                 let patch = sheet.patch(file.height_unit, Some(window))?;
-                (patch, sheet.from_known_m(Some(window))?)
+                (patch, sheet.how_far_from_known_m(Some(window))?)
             }
             What::Ascii { .. } => (ascii::patch(&file.path, file.height_unit, window)?, None),
             _ => continue,
