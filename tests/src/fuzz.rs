@@ -21,7 +21,10 @@ use tumblewood::{
     },
 };
 
-use crate::root;
+use crate::{
+    ground::{RIM, STUMP, wanted},
+    root,
+};
 
 /// Most memory that a reader may ask for at a time, bytes: the files have under 200 kB, the
 /// lattices some 10,000 nodes.
@@ -97,8 +100,6 @@ impl Reader {
     }
 }
 
-const STUMP: &str = "429340.8,5150646.9";
-
 /// All readers. Drawn anew for each caller: proposals need ground that is made for them.
 ///
 /// # Panics
@@ -124,10 +125,15 @@ pub fn readers() -> Vec<Reader> {
     let mut all = vec![
         ground("laz", "laz", river_bank(15.0), vec![kept("river-bank.laz")]),
         octree(),
-        ground("geotiff", "tif", around(STUMP, 15.0), tiffs),
-        ground("ascii", "asc", around(STUMP, 15.0), vec![kept("forms/ascii.asc")]),
-        ground("csv", "csv", around("512,912", 15.0), vec![format!("x,y,z,line\n{rows}").into()]),
-        ground("gpx", "gpx", around("46.5002,8.4003", 15.0), vec![gpx.into()]),
+        ground("geotiff", "tif", wanted("", STUMP, 15.0), tiffs),
+        ground("ascii", "asc", wanted("", STUMP, 15.0), vec![kept("forms/ascii.asc")]),
+        ground(
+            "csv",
+            "csv",
+            wanted("", "512,912", 15.0),
+            vec![format!("x,y,z,line\n{rows}").into()],
+        ),
+        ground("gpx", "gpx", wanted("", "46.5002,8.4003", 15.0), vec![gpx.into()]),
     ];
     all.extend(proposals());
     all
@@ -153,7 +159,7 @@ fn octree() -> Reader {
     let metres = System::utm(49.36, -117.245).expect("a zone");
     let at_m = metres.from_lonlat(DVec2::new(-117.245, 49.36)).expect("a place");
     let read = Box::new(move |path: &Path| {
-        let wanted = Wanted { files: vec![path.to_owned()], ..around("", 700.0) };
+        let wanted = Wanted { files: vec![path.to_owned()], ..wanted("", "", 700.0) };
         let found = near(&wanted, &metres, at_m, 0.0, &mut |_| true).map_err(|e| e.to_string())?;
         assert!(found.points.iter().all(|point| point.at_m.iter().all(|m| m.is_finite())));
         Ok(())
@@ -161,21 +167,9 @@ fn octree() -> Reader {
     Reader::new("copc", "laz", vec![kept("forms/layered.copc.laz")], read)
 }
 
-fn around(at: &str, around_m: f64) -> Wanted {
-    Wanted {
-        files: Vec::new(),
-        at: Some(at.to_owned()),
-        around_m,
-        cell_m: None,
-        crs: None,
-        heights_in: None,
-        find_ground: false,
-    }
-}
-
 /// The river bank's cloud doesn't say that its heights are in feet.
 fn river_bank(around_m: f64) -> Wanted {
-    Wanted { heights_in: Some(LengthUnit::Foot), ..around("636585,849220", around_m) }
+    Wanted { heights_in: Some(LengthUnit::Foot), ..wanted("", RIM, around_m) }
 }
 
 /// Proposals that are written, read again, and all numbers.

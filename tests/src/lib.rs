@@ -2,6 +2,7 @@
 
 pub mod count;
 pub mod fuzz;
+pub mod ground;
 pub mod invented;
 pub mod mutation;
 pub mod pictures;

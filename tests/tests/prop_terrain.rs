@@ -12,24 +12,10 @@ use tumblewood::terrain::{
     intake::{Intake, Wanted, near, overview, take, write},
     system::{System, Told},
 };
-use tumblewood_tests::{root, written_files};
-
-/// The stump of `scenes/lidar-slope.ron`, in the middle of the excerpts.
-const STUMP: &str = "429340.8,5150646.9";
-/// The rim of the river bank, feet.
-const RIM: &str = "636585,849220";
-
-fn wanted(file: impl Into<PathBuf>, at: &str, around_m: f64) -> Wanted {
-    Wanted {
-        files: vec![file.into()],
-        at: Some(at.to_owned()),
-        around_m,
-        cell_m: None,
-        crs: None,
-        heights_in: None,
-        find_ground: false,
-    }
-}
+use tumblewood_tests::{
+    ground::{RIM, STUMP, wanted},
+    root, written_files,
+};
 
 fn took(wanted: &Wanted) -> Intake {
     take(wanted, &mut |_| true).unwrap_or_else(|e| panic!("{e}"))

@@ -23,24 +23,13 @@ use tumblewood::{
         intake::{Wanted, take, write},
     },
 };
-use tumblewood_tests::root;
+use tumblewood_tests::{
+    ground::{RIM, wanted},
+    root,
+};
 
 /// Where the invented clouds lie.
 const AT: DVec2 = DVec2::new(500.0, 900.0);
-/// The rim of the river bank, feet.
-const RIM: &str = "636585,849220";
-
-fn wanted(file: &Path, at: &str, around_m: f64) -> Wanted {
-    Wanted {
-        files: vec![file.to_owned()],
-        at: Some(at.to_owned()),
-        around_m,
-        cell_m: None,
-        crs: None,
-        heights_in: None,
-        find_ground: false,
-    }
-}
 
 /// Points thrown at random over a square about the place, so many a square metre; `above` tells the
 /// height over the place and the class, or nothing.
