@@ -51,7 +51,7 @@ pub fn claims(reveal: &Reveal, lesson: &LessonSpec) -> Vec<Checked> {
 /// where no drop tells.
 #[must_use]
 pub fn measured(reveal: &Reveal, lesson: &LessonSpec) -> Vec<ClaimSpec> {
-    let mut claims: Vec<ClaimSpec> = Vec::new();
+    let mut claims = Vec::new();
     for question in &lesson.questions {
         let of = question.of;
         let Some(run) = reveal.run(of) else { continue };
@@ -83,10 +83,13 @@ pub fn measured(reveal: &Reveal, lesson: &LessonSpec) -> Vec<ClaimSpec> {
         claims.extend(found);
     }
     // Two questions may be about one thing.
-    let all = claims.clone();
-    let mut place = 0..;
-    claims.retain(|claim| place.next().is_some_and(|k| !all.iter().take(k).any(|c| c == claim)));
-    claims
+    let mut unlike: Vec<ClaimSpec> = Vec::new();
+    for claim in claims {
+        if !unlike.contains(&claim) {
+            unlike.push(claim);
+        }
+    }
+    unlike
 }
 
 /// An event's share with the room that counting leaves it, in whole numbers of 100.
@@ -98,7 +101,7 @@ fn share(run: &CaseRun, of: usize, event: &Event) -> Option<ClaimSpec> {
     Some(ClaimSpec::Share { of, event: event.clone(), low, high })
 }
 
-/// The case in which an event is least often, against each of which counting tells it apart.
+/// The case in which an event is least often, against each case that counting tells apart from it.
 fn fewer(reveal: &Reveal, event: &Event, among: &[usize]) -> Vec<ClaimSpec> {
     let counted = |case: usize| {
         let counted = event_counted(reveal.run(case)?, event);
