@@ -85,7 +85,7 @@ fn ground(folder: &Path, wanted: &Wanted) -> Base {
 /// What points propose on their own ground.
 fn of_points(points: &[(DVec3, u8)]) -> (Base, Proposals) {
     let folder = tempfile::tempdir().expect("a folder");
-    let cloud = wanted(&las(folder.path(), "points.las", points), "500,900", 18.0);
+    let cloud = wanted(las(folder.path(), "points.las", points), "500,900", 18.0);
     let base = ground(folder.path(), &cloud);
     let found = proposed::from_points(&base, &cloud, &mut |_| true);
     (base, found.unwrap_or_else(|e| panic!("{e}")))
@@ -297,7 +297,7 @@ fn val_the_tallest_tree_of_a_real_cloud_stands_as_high_as_its_raw_points() {
 #[test]
 fn val_the_roughness_of_a_dense_cloud_is_that_of_numpy() {
     let folder = tempfile::tempdir().expect("a folder");
-    let cloud = wanted(&root().join("assets/terrain/dense-yard.laz"), "2445195,604320", 5.0);
+    let cloud = wanted(root().join("assets/terrain/dense-yard.laz"), "2445195,604320", 5.0);
     let cloud = Wanted { heights_in: Some(LengthUnit::UsSurveyFoot), ..cloud };
     let base = ground(folder.path(), &cloud);
     let found = proposed::from_points(&base, &cloud, &mut |_| true).expect("proposals");
@@ -402,7 +402,7 @@ fn glb() -> Vec<u8> {
 fn bank(folder: &Path) -> Base {
     let cloud = Wanted {
         heights_in: Some(LengthUnit::Foot),
-        ..wanted(&root().join("assets/terrain/river-bank.laz"), RIM, 25.0)
+        ..wanted(root().join("assets/terrain/river-bank.laz"), RIM, 25.0)
     };
     ground(folder, &cloud)
 }
@@ -500,7 +500,7 @@ fn prop_a_scene_takes_what_is_named_marks_it_and_is_read_again() {
     let base = bank(folder.path());
     let cloud = Wanted {
         heights_in: Some(LengthUnit::Foot),
-        ..wanted(&root().join("assets/terrain/river-bank.laz"), RIM, 25.0)
+        ..wanted(root().join("assets/terrain/river-bank.laz"), RIM, 25.0)
     };
     let mut found = proposed::from_points(&base, &cloud, &mut |_| true).expect("proposals");
     let step = Item::Face {
